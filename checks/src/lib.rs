@@ -1,0 +1,1 @@
+//! Values published by others, one file a source under `tests/`.

@@ -1,0 +1,1 @@
+//! Drawing: what screen, PDF and PNG share.

@@ -1,0 +1,1 @@
+//! The workbench: its server on loopback and its page.
