@@ -246,7 +246,7 @@ pub struct ClaimedCylinder {
     pub retracted: Measured,
     /// Pin to pin, fully out, m.
     pub extended: Measured,
-    /// Added at both ends for outer bounds, m. 5 mm where the sheet says nothing.
+    /// Added at both ends for outer bounds, m; the sheet must state it, 5 mm is usual.
     pub stroke_tolerance_m: f64,
     /// How many in parallel.
     pub count: u32,
@@ -313,7 +313,7 @@ pub struct ClaimedBody {
     /// Outline in the boom plane, m; the solid is this prism over twice the half width.
     pub outline_m: Vec<[f64; 2]>,
     /// Half the width, m.
-    pub half_width_m: f64,
+    pub half_width_m: Option<f64>,
     /// Mass, kg.
     pub mass: Option<Measured>,
     /// Centre of mass in the boom plane, m.

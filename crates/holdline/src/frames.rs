@@ -1,0 +1,79 @@
+//! Every frame, once: origin, axes, zero and positive way. Read this page first.
+//!
+//! All frames are right-handed. Inside: metres, radians, `f64`.
+//!
+//! ```text
+//!  seen from the left                             seen from above
+//!
+//!            Boom x        B                                  y (left)
+//!               \        .' \  Stick x                         |
+//!        z       \     .'    \                                 |        x (boom direction)
+//!        |        \  .'  β+σ  \                    tail -------+------->
+//!        |         A           C---D  Ear x                    |
+//!        |   x      \           \
+//!   -----+------>    House       T  tooth          swing: House on Tracks, counter-clockwise +
+//!     track ground
+//! ```
+//!
+//! | frame | origin | axes |
+//! |---|---|---|
+//! | [`Site`] | the job's grid origin | x easting, y northing, z elevation |
+//! | [`Tracks`] | swing axis at track ground level | z along the swing axis, x forward between the tracks (idlers forward), y left |
+//! | [`House`] | same origin | as `Tracks`, turned by the swing angle about z, counter-clockwise from above +; x is the boom direction |
+//! | [`Level`] | same origin | x horizontal in the boom direction, z up against gravity |
+//! | [`Post`] | boom swing post's pin | `House` turned by the post angle about z; without a post it is `House` itself |
+//! | [`Boom`] | boom foot pin A | x to the next pin, z in the boom plane 90° counter-clockwise, y left |
+//! | [`BoomUpper`] | middle pin of a two-piece boom, or the far pins of an offset boom's links | as `Boom`; for a mono boom it is `Boom` itself |
+//! | [`Stick`] | boom-stick pin B | x to the stick-bucket pin C |
+//! | [`Ear`] | stick-bucket pin C | x towards the link pin D; whatever hangs on the two pins moves with it |
+//! | [`Tilt`] | a point on a tilting device's last axis | parallel to the pins it hangs on at zero tilt and rotation |
+//! | [`Bucket`] | the bucket's own front pin | x towards its own second pin; tooth points, heel and outline are given here |
+//!
+//! **Attitude of the house**: heading ψ, the azimuth of the horizontal projection of the boom direction, clockwise from grid north;
+//! pitch θ, nose up +; roll φ, right side down +.
+//!
+//! ```text
+//! site_from_house = Rz(90° − ψ) · Ry(−θ) · Rx(φ)
+//! level_from_house =              Ry(−θ) · Rx(φ)
+//! ```
+//!
+//! **Joint angles** in the boom plane, counter-clockwise (upward) positive: boom β of AB above `House` x; stick σ of BC relative to AB;
+//! bucket ε of CD relative to BC. Post ζ about z, counter-clockwise from above +. Offset η sideways to the left +.
+//! Tilt τ and rotation ρ right-handed about their axes.
+//!
+//! A tooth point is left, centre or right seen from the operator's seat.
+//! Order on paper: northing, easting, elevation; inside it is always x east, y north, z up.
+
+/// The job's grid: x easting, y northing, z elevation.
+#[derive(Debug)]
+pub enum Site {}
+/// The undercarriage.
+#[derive(Debug)]
+pub enum Tracks {}
+/// The part above the swing ring.
+#[derive(Debug)]
+pub enum House {}
+/// At the swing axis, levelled: x horizontal in the boom direction, z up.
+#[derive(Debug)]
+pub enum Level {}
+/// Boom swing post.
+#[derive(Debug)]
+pub enum Post {}
+/// Boom, or the lower part of it.
+#[derive(Debug)]
+pub enum Boom {}
+/// Upper part of a two-piece or offset boom.
+#[derive(Debug)]
+pub enum BoomUpper {}
+/// Stick.
+#[derive(Debug)]
+pub enum Stick {}
+/// The two pins C and D.
+#[derive(Debug)]
+pub enum Ear {}
+/// The turned part of a tilting device.
+#[derive(Debug)]
+pub enum Tilt {}
+/// The bucket's own two pins.
+#[derive(Debug)]
+pub enum Bucket {}
