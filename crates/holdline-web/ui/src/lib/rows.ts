@@ -1,0 +1,45 @@
+// Words about documents and records.
+import type { DocumentRow, JobState, RecordRow } from '../api/types';
+import type { Key } from '../words';
+
+/** `holdline.machine` and `machine` are one kind. */
+export function kind_of(kind: string): string {
+  return kind.replace(/^holdline\./, '');
+}
+
+export function kind_key(kind: string): Key {
+  switch (kind_of(kind)) {
+    case 'machine':
+      return 'kind.machine';
+    case 'shots':
+      return 'kind.shots';
+    case 'readings':
+      return 'kind.readings';
+    case 'site':
+      return 'kind.site';
+    default:
+      return 'kind.other';
+  }
+}
+
+export function documents_of(job: JobState | null, kind: string): DocumentRow[] {
+  return (job?.documents ?? []).filter((d) => kind_of(d.kind) === kind && d.current);
+}
+
+/** A record's state in one word; a superseded one is that before all else. */
+export function record_state(record: RecordRow): Key {
+  if (record.superseded_by !== null && record.superseded_by !== undefined) return 'state.superseded';
+  if (record.stale) return 'state.stale';
+  return record.signatures.length > 0 ? 'state.signed' : 'state.unsigned';
+}
+
+/** A date as the sheets print it: year first, minutes, UTC said. */
+export function day_and_time(stamp: string): string {
+  const parts = /^(\d{4}-\d{2}-\d{2})T(\d{2}:\d{2})/.exec(stamp);
+  return parts ? `${parts[1]} ${parts[2]} UTC` : stamp;
+}
+
+/** The first letters of a hash, enough to tell it by. */
+export function short_hash(hash: string): string {
+  return hash.slice(0, 12);
+}

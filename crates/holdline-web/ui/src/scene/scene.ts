@@ -1,0 +1,192 @@
+// The machine as hidden-line drawing in space: paper faces, ink edges, no lamps.
+// Coordinates are the machine's own (origin on the swing axis), so that 32-bit floats hold millimetres.
+import {
+  Box3,
+  BufferGeometry,
+  Color,
+  EdgesGeometry,
+  GridHelper,
+  Group,
+  LineBasicMaterial,
+  LineSegments,
+  Matrix4,
+  Mesh,
+  MeshBasicMaterial,
+  Object3D,
+  OrthographicCamera,
+  Scene as Space,
+  Vector3,
+  WebGLRenderer,
+} from 'three';
+import { GLTFLoader } from 'three/addons/loaders/GLTFLoader.js';
+
+export interface Scene {
+  load(glb: ArrayBuffer): Promise<void>;
+  pose(links: { link: string; matrix: number[] }[]): void;
+  light(style: CSSStyleDeclaration): void;
+  key(name: string): boolean;
+  close(): void;
+}
+
+const EDGE_DEG = 25;
+
+/** A scene on the canvas, or null where the browser has no WebGL. */
+export function make_scene(canvas: HTMLCanvasElement): Scene | null {
+  let renderer: WebGLRenderer;
+  try {
+    renderer = new WebGLRenderer({ canvas, antialias: true, alpha: true });
+  } catch {
+    return null;
+  }
+  const space = new Space();
+  const camera = new OrthographicCamera();
+  camera.up.set(0, 0, 1);
+  const face = new MeshBasicMaterial({ polygonOffset: true, polygonOffsetFactor: 1, polygonOffsetUnits: 1 });
+  const edge = new LineBasicMaterial();
+  const ground = new LineBasicMaterial({ transparent: true, opacity: 0.45 });
+  let parts = new Map<string, Object3D>();
+  let front = new Group();
+  let turn_rad = -0.9;
+  let tilt_rad = 0.42;
+  let asked = 0;
+
+  const grid = new GridHelper(24, 12);
+  grid.rotation.x = Math.PI / 2;
+  grid.material = ground;
+  space.add(grid);
+
+  function draw(): void {
+    asked = 0;
+    const wide = canvas.clientWidth;
+    const high = canvas.clientHeight;
+    if (wide === 0 || high === 0) return;
+    renderer.setPixelRatio(Math.min(devicePixelRatio, 2));
+    renderer.setSize(wide, high, false);
+    frame(camera, front, wide / high, turn_rad, tilt_rad);
+    renderer.render(space, camera);
+  }
+  const ask = (): void => {
+    if (asked === 0) asked = requestAnimationFrame(draw);
+  };
+  const watch = new ResizeObserver(ask);
+  watch.observe(canvas);
+  const let_go = drag_to_turn(canvas, (across, up) => {
+    turn_rad -= across * 0.008;
+    tilt_rad = within_tilt(tilt_rad + up * 0.008);
+    ask();
+  });
+
+  return {
+    async load(glb) {
+      const read = await new GLTFLoader().parseAsync(glb, '');
+      space.remove(front);
+      front = new Group();
+      parts = new Map();
+      // A node of the model is a link of the machine; what hangs under it moves with it.
+      for (const node of links_of(read.scene)) {
+        node.matrixAutoUpdate = false;
+        parts.set(node.name, node);
+        front.add(node);
+      }
+      ink(front, face, edge);
+      space.add(front);
+      ask();
+    },
+    pose(links) {
+      for (const { link, matrix } of links) {
+        const part = parts.get(link);
+        if (!part) continue;
+        part.matrix.copy(new Matrix4().fromArray(matrix));
+        part.matrixWorldNeedsUpdate = true;
+      }
+      ask();
+    },
+    light(style) {
+      face.color = new Color(style.getPropertyValue('--paper').trim());
+      edge.color = new Color(style.getPropertyValue('--ink').trim());
+      ground.color = new Color(style.getPropertyValue('--line').trim());
+      ask();
+    },
+    key(name) {
+      const step = { ArrowLeft: [-0.12, 0], ArrowRight: [0.12, 0], ArrowUp: [0, 0.12], ArrowDown: [0, -0.12] }[name];
+      if (!step) return false;
+      turn_rad += step[0] ?? 0;
+      tilt_rad = within_tilt(tilt_rad + (step[1] ?? 0));
+      ask();
+      return true;
+    },
+    close() {
+      watch.disconnect();
+      let_go();
+      cancelAnimationFrame(asked);
+      renderer.dispose();
+    },
+  };
+}
+
+const within_tilt = (rad: number): number => Math.min(1.5, Math.max(-0.1, rad));
+
+/** The named nodes nearest the root. */
+function links_of(root: Object3D): Object3D[] {
+  const named = root.children.filter((c) => c.name !== '');
+  if (named.length > 1 || root.children.length === 0) return named;
+  return root.children.flatMap(links_of);
+}
+
+/** Gives every face the paper and every sharp edge the ink. */
+function ink(front: Group, face: MeshBasicMaterial, edge: LineBasicMaterial): void {
+  const meshes: Mesh<BufferGeometry>[] = [];
+  front.traverse((o) => {
+    if (o instanceof Mesh) meshes.push(o as Mesh<BufferGeometry>);
+  });
+  for (const mesh of meshes) {
+    mesh.material = face;
+    mesh.add(new LineSegments(new EdgesGeometry(mesh.geometry, EDGE_DEG), edge));
+  }
+}
+
+function frame(camera: OrthographicCamera, front: Group, aspect: number, turn: number, tilt: number): void {
+  const box = new Box3().setFromObject(front);
+  const centre = box.isEmpty() ? new Vector3(2, 0, 2) : box.getCenter(new Vector3());
+  const half = box.isEmpty() ? 5 : box.getSize(new Vector3()).length() / 2;
+  const high = half / Math.min(1, aspect);
+  camera.top = high;
+  camera.bottom = -high;
+  camera.left = -high * aspect;
+  camera.right = high * aspect;
+  camera.near = 0;
+  camera.far = 200;
+  camera.position.set(
+    centre.x + 80 * Math.cos(tilt) * Math.cos(turn),
+    centre.y + 80 * Math.cos(tilt) * Math.sin(turn),
+    centre.z + 80 * Math.sin(tilt),
+  );
+  camera.lookAt(centre);
+  camera.updateProjectionMatrix();
+}
+
+function drag_to_turn(canvas: HTMLCanvasElement, on_move: (across: number, up: number) => void): () => void {
+  let from: { x: number; y: number } | null = null;
+  const down = (e: PointerEvent): void => {
+    from = { x: e.clientX, y: e.clientY };
+    canvas.setPointerCapture(e.pointerId);
+  };
+  const move = (e: PointerEvent): void => {
+    if (!from) return;
+    on_move(e.clientX - from.x, e.clientY - from.y);
+    from = { x: e.clientX, y: e.clientY };
+  };
+  const up = (): void => {
+    from = null;
+  };
+  canvas.addEventListener('pointerdown', down);
+  canvas.addEventListener('pointermove', move);
+  canvas.addEventListener('pointerup', up);
+  canvas.addEventListener('pointercancel', up);
+  return () => {
+    canvas.removeEventListener('pointerdown', down);
+    canvas.removeEventListener('pointermove', move);
+    canvas.removeEventListener('pointerup', up);
+    canvas.removeEventListener('pointercancel', up);
+  };
+}

@@ -1,0 +1,84 @@
+// The pose in hand: asked as it moves, drawn as it is answered.
+import { tick } from 'svelte';
+import { post } from '../api/client';
+import type { Fault, PoseAnswer, PoseAsk, Stand } from '../api/types';
+import { latest } from '../lib/latest';
+import { choice } from './choice.svelte';
+import { faults_of } from './session.svelte';
+
+interface PoseState {
+  joints_deg: Record<string, number>;
+  pitch_deg: number;
+  roll_deg: number;
+  heading_deg: number;
+  mode: '2d' | '3d';
+  stand: Stand | null;
+  bench_height: number | null;
+  answer: PoseAnswer | null;
+  faults: Fault[];
+  drawn_ms: number | null;
+}
+
+export const pose: PoseState = $state({
+  joints_deg: {},
+  pitch_deg: 0,
+  roll_deg: 0,
+  heading_deg: 0,
+  mode: '2d',
+  stand: null,
+  bench_height: null,
+  answer: null,
+  faults: [],
+  drawn_ms: null,
+});
+
+export function pose_ask(): PoseAsk {
+  return {
+    ...$state.snapshot(choice.tool),
+    joints_deg: $state.snapshot(pose.joints_deg),
+    pitch_deg: pose.pitch_deg,
+    roll_deg: pose.roll_deg,
+    heading_deg: pose.heading_deg,
+    mode: pose.mode,
+    stand: pose.mode === '3d' ? $state.snapshot(pose.stand) : null,
+    bench_height: pose.bench_height,
+  };
+}
+
+interface Timed {
+  ask: PoseAsk;
+  touched_at: number;
+}
+
+const send = latest<Timed, PoseAnswer>(
+  ({ ask }) => post<PoseAnswer>('/api/pose', ask),
+  async (answer, { touched_at }) => {
+    pose.answer = answer;
+    pose.faults = [];
+    await tick(); // the drawing is in the page now; the browser paints it in this frame
+    const now = performance.now();
+    pose.drawn_ms = now - touched_at;
+    performance.clearMeasures('pose-drawn');
+    performance.measure('pose-drawn', { start: touched_at, end: now });
+  },
+  (why) => {
+    pose.faults = faults_of(why);
+  },
+);
+
+/** Asks for the pose in hand. Call it in the event that changed something. */
+export function show_pose(): void {
+  if (choice.tool.machine === '' || choice.tool.bucket === '') return;
+  send({ ask: pose_ask(), touched_at: performance.now() });
+}
+
+export function move_joint(name: string, deg: number): void {
+  pose.joints_deg[name] = deg;
+  show_pose();
+}
+
+export function forget_pose(): void {
+  pose.joints_deg = {};
+  pose.answer = null;
+  pose.faults = [];
+}

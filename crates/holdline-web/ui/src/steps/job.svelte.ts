@@ -1,0 +1,62 @@
+// Opening, creating and filling a job.
+import { post, post_file, Refused } from '../api/client';
+import { forget_choice } from '../state/choice.svelte';
+import { forget_pose } from '../state/pose.svelte';
+import { refresh, run, session } from '../state/session.svelte';
+import { t } from '../words';
+
+async function fresh(): Promise<string> {
+  forget_choice();
+  forget_pose();
+  session.record = null;
+  await refresh();
+  return session.server?.job?.name ?? '';
+}
+
+export function open_job(path: string, create: boolean): Promise<unknown> {
+  return run(
+    async () => {
+      await post('/api/job', { path, create });
+      return fresh();
+    },
+    (name) => t(create ? 'job.created' : 'job.opened', { name }),
+  );
+}
+
+export function make_demo(): Promise<unknown> {
+  return run(
+    async () => {
+      await post('/api/job/demo');
+      return fresh();
+    },
+    (name) => t('job.created', { name }),
+  );
+}
+
+export function close_job(): Promise<unknown> {
+  return run(async () => {
+    await post('/api/job/close');
+    return fresh();
+  }, t('job.closed'));
+}
+
+/** Takes documents in one by one; those with faults stay out, and their faults name the file. */
+export async function take_in(files: Iterable<File>): Promise<void> {
+  await run(async () => {
+    const taken: string[] = [];
+    const faults = [];
+    for (const file of files) {
+      try {
+        await post_file(`/api/documents?name=${encodeURIComponent(file.name)}`, file);
+        taken.push(file.name);
+      } catch (why) {
+        if (!(why instanceof Refused)) throw why;
+        faults.push(...why.faults.map((f) => ({ ...f, at: f.at ? `${file.name}: ${f.at}` : file.name })));
+      }
+    }
+    await refresh();
+    if (taken.length > 0) session.said = t('job.import_done', { name: taken.join(', ') });
+    if (faults.length > 0) throw new Refused(faults);
+    return taken.join(', ');
+  }, (name) => t('job.import_done', { name }));
+}

@@ -1,0 +1,97 @@
+// The machine sheet in hand: its text, its form, its faults, and what has been changed.
+import { get, post } from '../api/client';
+import type { Edit, Fault, FormField, FormGroup, MachineForm } from '../api/types';
+import { latest } from '../lib/latest';
+import { choice, take_parts } from '../state/choice.svelte';
+import { forget_pose, show_pose } from '../state/pose.svelte';
+import { faults_of, refresh, run, session } from '../state/session.svelte';
+import { t } from '../words';
+
+interface SheetState {
+  hash: string;
+  name: string;
+  saved_text: string;
+  text: string;
+  groups: FormGroup[];
+  faults: Fault[];
+  changed: boolean;
+}
+
+export const sheet: SheetState = $state({
+  hash: '',
+  name: '',
+  saved_text: '',
+  text: '',
+  groups: [],
+  faults: [],
+  changed: false,
+});
+
+function take(answer: MachineForm): void {
+  sheet.text = answer.text;
+  sheet.groups = answer.form.groups;
+  sheet.faults = answer.faults;
+  sheet.changed = answer.text !== sheet.saved_text;
+}
+
+/** Opens the machine sheet with this hash, unless it is open. */
+export async function open_sheet(hash: string): Promise<void> {
+  if (hash === '' || sheet.hash === hash) return;
+  const doc = session.server?.job?.documents.find((d) => d.hash === hash);
+  sheet.hash = hash;
+  sheet.name = doc?.name ?? '';
+  choice.machine_name = sheet.name.replace(/\.machine\.toml$|\.toml$/, '');
+  choice.tool.machine = hash;
+  forget_pose();
+  try {
+    const answer = await get<MachineForm>(`/api/machine/${hash}/form`);
+    sheet.saved_text = answer.text;
+    take(answer);
+    take_parts(answer.parts);
+    show_pose();
+  } catch (why) {
+    session.faults = faults_of(why);
+  }
+}
+
+const send_edit = latest<{ text: string; edits: Edit[] }, MachineForm>(
+  (ask) => post<MachineForm>('/api/machine/edit', ask),
+  (answer) => take(answer),
+  (why) => {
+    session.faults = faults_of(why);
+  },
+);
+
+const waiting = new Map<string, Edit>();
+
+/** One field changed. Edits made while an answer is under way are kept and sent together. */
+export function edit_field(field: FormField, change: Partial<Edit>): void {
+  const before = waiting.get(field.path) ?? { path: field.path, value: field.value, sd: field.sd };
+  waiting.set(field.path, { ...before, ...change });
+  send_edit({ text: sheet.saved_text, edits: [...waiting.values()] });
+}
+
+export function check_text(text: string): void {
+  waiting.clear();
+  send_edit({ text, edits: [] });
+}
+
+export function undo_changes(): void {
+  check_text(sheet.saved_text);
+}
+
+export async function save_sheet(name: string): Promise<void> {
+  const saved = await run(
+    async () => {
+      const { hash } = await post<{ hash: string }>('/api/machine/save', { name, text: sheet.text });
+      await refresh();
+      return hash;
+    },
+    t('measure.saved', { name }),
+  );
+  if (saved === null) return;
+  waiting.clear();
+  const said = session.said;
+  await open_sheet(saved);
+  session.said = said;
+}
