@@ -1,1 +1,4 @@
 //! Formats in and out.
+
+pub mod machine_sheet;
+pub mod text;

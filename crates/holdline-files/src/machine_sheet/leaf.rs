@@ -1,0 +1,402 @@
+//! Single values of a sheet: words, numbers, measured values, points and lists of points.
+
+use holdline::machine::claim::{PlanePoint, SpacePoint};
+use holdline_geom::fault::{Fault, number};
+use holdline_geom::measured::Measured;
+use toml::Spanned;
+use toml::de::{DeTable, DeValue};
+
+use super::node::Value;
+use super::table::{Dim, Field, Kind};
+use super::walk::{Walk, join};
+use crate::text::{nearest, quoted};
+
+/// Most points of a line, most numbers of a list.
+pub const MOST_POINTS: usize = 500;
+/// Longest free text, characters.
+pub const LONGEST_TEXT: usize = 2000;
+/// Longest name, characters.
+pub const LONGEST_NAME: usize = 60;
+
+type Item<'i> = Spanned<DeValue<'i>>;
+
+impl Walk<'_> {
+    /// Reads a single value by its field's kind. `None` where it cannot be used; the fault is noted.
+    pub fn leaf(&mut self, field: &Field, value: &Item<'_>, path: &str) -> Option<Value> {
+        let offset = value.span().start;
+        match (field.kind, value.get_ref()) {
+            (Kind::Name, DeValue::String(text)) => self.name(text, path, offset),
+            (Kind::Text, DeValue::String(text)) => self.text(text, path, offset),
+            (Kind::Date, DeValue::String(text)) => self.date(text, path, offset),
+            (Kind::Date, DeValue::Datetime(date)) => self.date(&date.to_string(), path, offset),
+            (Kind::Choice(words), DeValue::String(word)) => {
+                let known: Vec<&str> = words.words().into_iter().map(|(w, _)| w).collect();
+                self.choice(field, &known, word, path, offset)
+            }
+            (Kind::Whole { min, max }, _) => {
+                let got = self.bare(field, value, path)?;
+                let whole = got.fract() == 0.0 && f64::from(min) <= got && got <= f64::from(max);
+                if whole {
+                    Some(Value::Number(got))
+                } else {
+                    self.not_in(field, got, path, offset)
+                }
+            }
+            (Kind::Sign, _) => {
+                let got = self.bare(field, value, path)?;
+                if got == 1.0 || got == -1.0 {
+                    Some(Value::Number(got))
+                } else {
+                    self.not_in(field, got, path, offset)
+                }
+            }
+            (Kind::Number(dim), _) => self.scaled(field, dim, value, path).map(Value::Number),
+            (Kind::Measured(dim), _) => self.measured(field, dim, value, path).map(Value::Measured),
+            (Kind::PlanePoint, _) => self
+                .point(field, value, path)
+                .map(|[x, z]| Value::Plane(PlanePoint { x, z })),
+            (Kind::SpacePoint, _) => self
+                .point(field, value, path)
+                .map(|[x, y, z]| Value::Space(SpacePoint { x, y, z })),
+            (Kind::PointSd { n: 2 }, _) => self
+                .point_sd::<2>(field, value, path)
+                .map(|sd| Value::Numbers(sd.to_vec())),
+            (Kind::PointSd { .. }, _) => self
+                .point_sd::<3>(field, value, path)
+                .map(|sd| Value::Numbers(sd.to_vec())),
+            (Kind::Two(dim), _) => self
+                .numbers_n::<2>(field, dim, value, path)
+                .map(|n| Value::Numbers(n.to_vec())),
+            (Kind::Three, _) => self
+                .numbers_n::<3>(field, Dim::Length, value, path)
+                .map(|n| Value::Numbers(n.to_vec())),
+            (Kind::Numbers(dim), DeValue::Array(items)) => self
+                .many(items, path, offset, |walk, item, at| {
+                    walk.scaled(field, dim, item, at)
+                })
+                .map(Value::Numbers),
+            (Kind::PlaneLine, DeValue::Array(items)) => self
+                .many(items, path, offset, |walk, item, at| {
+                    walk.numbers_n::<2>(field, Dim::Length, item, at)
+                })
+                .map(Value::PlaneLine),
+            (Kind::SpaceLine, DeValue::Array(items)) => self
+                .many(items, path, offset, |walk, item, at| {
+                    walk.numbers_n::<3>(field, Dim::Length, item, at)
+                })
+                .map(Value::SpaceLine),
+            (_, other) => self.wrong_kind(field, other, path, offset),
+        }
+    }
+
+    fn name(&mut self, text: &str, path: &str, offset: usize) -> Option<Value> {
+        let bad = |c: char| c.is_control() || matches!(c, '[' | ']' | '"');
+        let good = !text.is_empty()
+            && text.trim() == text
+            && text.chars().count() <= LONGEST_NAME
+            && !text.contains(bad);
+        if good {
+            return Some(Value::Text(text.to_owned()));
+        }
+        let want = format!(
+            "1 to {LONGEST_NAME} characters, without brackets, quotation marks or outer spaces"
+        );
+        self.faults.push(
+            offset,
+            Fault::new(
+                "F020",
+                path,
+                quoted(text),
+                want,
+                "choose a name as it is painted on the machine or tool",
+            ),
+        );
+        None
+    }
+
+    fn text(&mut self, text: &str, path: &str, offset: usize) -> Option<Value> {
+        let n_chars = text.chars().count();
+        if n_chars <= LONGEST_TEXT {
+            return Some(Value::Text(text.to_owned()));
+        }
+        let (got, want) = (
+            format!("{n_chars} characters"),
+            format!("{LONGEST_TEXT} at most"),
+        );
+        self.faults
+            .push(offset, Fault::new("F020", path, got, want, "shorten it"));
+        None
+    }
+
+    fn date(&mut self, text: &str, path: &str, offset: usize) -> Option<Value> {
+        if is_date(text) {
+            return Some(Value::Text(text.to_owned()));
+        }
+        self.faults.push(
+            offset,
+            Fault::new(
+                "F021",
+                path,
+                quoted(text),
+                "a date, year-month-day",
+                "write it like 2025-12-01",
+            ),
+        );
+        None
+    }
+
+    fn choice(
+        &mut self,
+        field: &Field,
+        known: &[&str],
+        word: &str,
+        path: &str,
+        offset: usize,
+    ) -> Option<Value> {
+        if known.contains(&word) {
+            return Some(Value::Text(word.to_owned()));
+        }
+        let fix = match nearest(word, known.iter().copied()) {
+            Some(near) => format!("\"{near}\" is the nearest known word"),
+            None => "choose one of the known words".to_owned(),
+        };
+        let want = self.wanted(field);
+        self.faults
+            .push(offset, Fault::new("F016", path, quoted(word), want, fix));
+        None
+    }
+
+    fn not_in<T>(&mut self, field: &Field, got: f64, path: &str, offset: usize) -> Option<T> {
+        let want = self.wanted(field);
+        self.faults.push(
+            offset,
+            Fault::new("F017", path, number(got), want, "correct the number"),
+        );
+        None
+    }
+
+    /// A finite number as it stands in the sheet.
+    fn bare(&mut self, field: &Field, value: &Item<'_>, path: &str) -> Option<f64> {
+        let offset = value.span().start;
+        match number_of(value.get_ref()) {
+            Some(got) if got.is_finite() => Some(got),
+            Some(got) => {
+                let want = self.wanted(field);
+                let fix = "measure it, or leave it out if it may be left out";
+                self.faults
+                    .push(offset, Fault::new("F011", path, number(got), want, fix));
+                None
+            }
+            None => self.wrong_kind(field, value.get_ref(), path, offset),
+        }
+    }
+
+    /// A number in SI.
+    fn scaled(&mut self, field: &Field, dim: Dim, value: &Item<'_>, path: &str) -> Option<f64> {
+        let got = self.bare(field, value, path)?;
+        let si = got * self.units.factor(dim);
+        if si.is_finite() {
+            return Some(si);
+        }
+        let want = self.wanted(field);
+        let fix = "correct the number: it is too large for any machine";
+        self.faults.push(
+            value.span().start,
+            Fault::new("F011", path, number(got), want, fix),
+        );
+        None
+    }
+
+    /// A standard uncertainty in SI: positive.
+    fn sd(&mut self, field: &Field, dim: Dim, value: &Item<'_>, path: &str) -> Option<f64> {
+        let sd = self.scaled(field, dim, value, path)?;
+        if 0.0 < sd {
+            return Some(sd);
+        }
+        let got = number_of(value.get_ref()).unwrap_or(sd);
+        let want = format!("a standard uncertainty above 0 {}", self.units.word(dim));
+        let fix = "state the spread of repeated measurements; leave sd out if nobody knows it, which counts as unknown, not as zero";
+        self.faults.push(
+            value.span().start,
+            Fault::new("F012", path, number(got), want, fix),
+        );
+        None
+    }
+
+    fn measured(
+        &mut self,
+        field: &Field,
+        dim: Dim,
+        value: &Item<'_>,
+        path: &str,
+    ) -> Option<Measured> {
+        let DeValue::Table(table) = value.get_ref() else {
+            return self
+                .scaled(field, dim, value, path)
+                .map(Measured::without_sd);
+        };
+        self.only(field, table, &["value", "sd"], path);
+        let sd = table
+            .get("sd")
+            .map(|v| self.sd(field, dim, v, &join(path, "sd")));
+        let figure = match table.get("value") {
+            Some(v) => self.scaled(field, dim, v, &join(path, "value")),
+            None => self.no_figure(field, "value", path, value.span().start),
+        };
+        match (figure, sd) {
+            (Some(value), None) => Some(Measured::without_sd(value)),
+            (Some(value), Some(Some(sd))) => Some(Measured::with_sd(value, sd)),
+            (None, _) | (_, Some(None)) => None,
+        }
+    }
+
+    fn point<const N: usize>(
+        &mut self,
+        field: &Field,
+        value: &Item<'_>,
+        path: &str,
+    ) -> Option<[Measured; N]> {
+        let DeValue::Table(table) = value.get_ref() else {
+            let at = self.numbers_n::<N>(field, Dim::Length, value, path)?;
+            return Some(at.map(Measured::without_sd));
+        };
+        self.only(field, table, &["at", "sd"], path);
+        let sd = table
+            .get("sd")
+            .map(|v| self.point_sd::<N>(field, v, &join(path, "sd")));
+        let at = match table.get("at") {
+            Some(v) => self.numbers_n::<N>(field, Dim::Length, v, &join(path, "at")),
+            None => self.no_figure(field, "at", path, value.span().start),
+        };
+        match (at, sd) {
+            (Some(at), None) => Some(at.map(Measured::without_sd)),
+            (Some(at), Some(Some(sd))) => {
+                Some(std::array::from_fn(|i| Measured::with_sd(at[i], sd[i])))
+            }
+            (None, _) | (_, Some(None)) => None,
+        }
+    }
+
+    /// One sd for all axes, or one an axis.
+    fn point_sd<const N: usize>(
+        &mut self,
+        field: &Field,
+        value: &Item<'_>,
+        path: &str,
+    ) -> Option<[f64; N]> {
+        let DeValue::Array(items) = value.get_ref() else {
+            return self.sd(field, Dim::Length, value, path).map(|sd| [sd; N]);
+        };
+        if items.len() != N {
+            let got = format!("a list of {}", items.len());
+            let want = format!("one number, or {N}: one an axis, in {}", self.units.length);
+            let fault = Fault::new("F010", path, got, want, "correct the list");
+            self.faults.push(value.span().start, fault);
+            return None;
+        }
+        let sds: Vec<Option<f64>> = items
+            .iter()
+            .map(|item| self.sd(field, Dim::Length, item, path))
+            .collect();
+        all(sds)?.try_into().ok()
+    }
+
+    fn numbers_n<const N: usize>(
+        &mut self,
+        field: &Field,
+        dim: Dim,
+        value: &Item<'_>,
+        path: &str,
+    ) -> Option<[f64; N]> {
+        match value.get_ref() {
+            DeValue::Array(items) if items.len() == N => {
+                let found: Vec<Option<f64>> = items
+                    .iter()
+                    .map(|item| self.scaled(field, dim, item, path))
+                    .collect();
+                all(found)?.try_into().ok()
+            }
+            other => self.wrong_kind(field, other, path, value.span().start),
+        }
+    }
+
+    fn many<'i, T>(
+        &mut self,
+        items: &[Item<'i>],
+        path: &str,
+        offset: usize,
+        mut read: impl FnMut(&mut Self, &Item<'i>, &str) -> Option<T>,
+    ) -> Option<Vec<T>> {
+        if MOST_POINTS < items.len() {
+            self.too_many(path, offset, items.len(), MOST_POINTS);
+            return None;
+        }
+        let found = items
+            .iter()
+            .enumerate()
+            .map(|(idx, item)| read(self, item, &format!("{path}[{}]", idx + 1)))
+            .collect();
+        all(found)
+    }
+
+    fn no_figure<T>(&mut self, field: &Field, key: &str, path: &str, offset: usize) -> Option<T> {
+        let want = self.wanted(field);
+        let fault = Fault::new(
+            "F009",
+            join(path, key),
+            "nothing",
+            want,
+            format!("add {key}"),
+        );
+        self.faults.push(offset, fault);
+        None
+    }
+
+    fn only(&mut self, field: &Field, table: &DeTable<'_>, known: &[&str], path: &str) {
+        for (key, _) in table
+            .iter()
+            .filter(|(k, _)| !known.contains(&k.get_ref().as_ref()))
+        {
+            let word = key.get_ref().as_ref();
+            let fix = match nearest(word, known.iter().copied()) {
+                Some(near) => {
+                    format!("\"{near}\" is the nearest known key; correct it, or take it out")
+                }
+                None => "take it out; what holdline does not know it must not pass over".to_owned(),
+            };
+            let want = self.wanted(field);
+            let fault = Fault::new("F008", path, format!("the key {}", quoted(word)), want, fix);
+            self.faults.push(key.span().start, fault);
+        }
+    }
+}
+
+/// The number in a value, NaN and infinities included; `None` if it is no number.
+fn number_of(value: &DeValue<'_>) -> Option<f64> {
+    match value {
+        DeValue::Float(float) => float.as_str().parse().ok(),
+        DeValue::Integer(int) => i128::from_str_radix(int.as_str(), int.radix())
+            .map(|n| n as f64)
+            .or_else(|_| int.as_str().parse())
+            .ok(),
+        _ => None,
+    }
+}
+
+fn all<T>(found: Vec<Option<T>>) -> Option<Vec<T>> {
+    found.into_iter().collect()
+}
+
+/// A calendar date in the form year-month-day. Whether February has so many days is not looked at.
+fn is_date(text: &str) -> bool {
+    let digits = |part: &str, n: usize| part.len() == n && part.bytes().all(|b| b.is_ascii_digit());
+    let parts: Vec<&str> = text.split('-').collect();
+    let [year, month, day] = parts[..] else {
+        return false;
+    };
+    digits(year, 4)
+        && digits(month, 2)
+        && digits(day, 2)
+        && ("01" <= month && month <= "12")
+        && ("01" <= day && day <= "31")
+}

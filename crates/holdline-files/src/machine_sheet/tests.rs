@@ -1,0 +1,93 @@
+//! The sheet reader: what it reads, and the text of every fault.
+
+use holdline::machine::claim::{ClaimedBoomKind, CylinderPin};
+
+use super::*;
+
+const DEMO: &str = include_str!("../../../../demo/demo-23.machine.toml");
+
+#[track_caller]
+fn faults_of(text: &str) -> String {
+    match read_machine_sheet("m.toml", text.as_bytes()) {
+        Ok(_) => String::new(),
+        Err(faults) => faults.to_string(),
+    }
+}
+
+/// The demo with one piece of it replaced gives exactly these faults.
+#[track_caller]
+fn check(old: &str, new: &str, want: &str) {
+    assert!(DEMO.contains(old), "the demo has no {old:?}");
+    assert_eq!(faults_of(&DEMO.replacen(old, new, 1)), want);
+}
+
+#[test]
+fn the_demo_reads() {
+    let machine = read_machine_sheet("demo", DEMO.as_bytes()).unwrap_or_else(|f| panic!("{f}"));
+    assert_eq!(machine.id, "demo-23");
+    assert_eq!(machine.measured.on, "2025-12-01");
+    assert_eq!(machine.stick.length.value, 2.940);
+    assert_eq!(machine.stick.length.sd, Some(0.003));
+    assert_eq!(machine.house.eye.map(|e| e.z.sd), Some(None)); // nobody stated it
+    assert!(matches!(machine.boom.kind, ClaimedBoomKind::Mono { length } if length.value == 5.72));
+    assert_eq!(machine.cylinders[2].rod, CylinderPin::LinkageE);
+    assert_eq!(machine.cylinders[1].count, 1);
+    assert_eq!(machine.couplers[0].rotation.value, (-6.0_f64).to_radians());
+    assert_eq!(machine.buckets[0].teeth[2].at.y.value, -0.375);
+    assert_eq!(machine.buckets[0].teeth[2].at.y.sd, Some(0.004));
+    assert_eq!(machine.sensors[0].latency_s, Some(0.040));
+}
+
+#[test]
+fn line_ends_and_byte_order_mark_do_not_matter() {
+    let plain = read_machine_sheet("m", DEMO.as_bytes()).unwrap();
+    let windows = format!("\u{feff}{}", DEMO.replace('\n', "\r\n"));
+    assert_eq!(read_machine_sheet("m", windows.as_bytes()).unwrap(), plain);
+}
+
+#[test]
+fn feet_of_both_kinds_millimetres_and_tonnes() {
+    let read = |from: &str, to: &str| {
+        read_machine_sheet("m", DEMO.replacen(from, to, 1).as_bytes()).unwrap()
+    };
+    let length = |unit: &str| read("length = \"m\"", unit).stick.length.value;
+    assert_eq!(length("length = \"intl-ft\""), 2.940 * 0.3048); // exact by definition
+    assert_eq!(length("length = \"us-ft\""), 2.940 * (1200.0 / 3937.0)); // exact by definition
+    assert_eq!(length("length = \"mm\""), 2.940 * 0.001);
+    assert_eq!(
+        read("mass = \"kg\"", "mass = \"t\"").buckets[0]
+            .mass
+            .unwrap()
+            .value,
+        720_000.0
+    );
+}
+
+#[test]
+fn an_unknown_key_names_the_nearest() {
+    check(
+        "[stick]\nlength",
+        "[stick]\nlenght",
+        "fault F008 at m.toml:37:1 (stick.lenght)\n  got   the key \"lenght\"\n  want  one of: length\n  fix   \"length\" is the nearest known key; correct it, or take it out",
+    );
+}
+
+#[test]
+fn all_faults_at_once_in_the_order_of_the_file() {
+    let text = DEMO
+        .replacen("height = 0.92", "", 1)
+        .replacen("branch = 1", "branch = nan", 1)
+        .replacen("sd = 0.010", "sd = -1", 1)
+        .replacen("moves = \"stick\"", "moves = \"stik\"", 1)
+        .replacen("id = \"G180\"", "id = \"T75\"", 1)
+        .replacen("retracted = 1.395", "retracted = \"1,395\"", 1);
+    assert_eq!(
+        faults_of(&text),
+        "fault F012 at m.toml:21:37 (house.tail_radius.sd)\n  got   -1\n  want  a standard uncertainty above 0 m\n  fix   state the spread of repeated measurements; leave sd out if nobody knows it, which counts as unknown, not as zero
+fault F009 at m.toml:25:2 (tracks.height)\n  got   nothing\n  want  height (Height of a track)\n  fix   add it to the section \"Tracks\"
+fault F011 at m.toml:44:10 (linkage.branch)\n  got   not a number (NaN)\n  want  1 or -1 (Way it is put together)\n  fix   measure it, or leave it out if it may be left out
+fault F016 at m.toml:59:9 (cylinder[2].moves)\n  got   \"stik\"\n  want  one of: swing, post, boom, boom-upper, offset, stick, bucket, tilt, rotation (Joint that it moves)\n  fix   \"stick\" is the nearest known word
+fault F010 at m.toml:73:13 (cylinder[3].retracted)\n  got   the text \"1,395\"\n  want  a number in m, or { value = …, sd = … } (Pin to pin, fully in)\n  fix   write the bare number, with a point and without quotation marks or unit
+fault F019 at m.toml:108:1 (bucket[T75])\n  got   \"T75\" a second time\n  want  a name of its own; entry 1 has this one\n  fix   rename one of them; two of one name cannot be told apart on a record"
+    );
+}

@@ -1,0 +1,428 @@
+//! The tolerant walk: a parsed sheet against the table of its fields, every fault noted on the way.
+
+use std::collections::BTreeMap;
+
+use holdline_geom::fault::Fault;
+use toml::Spanned;
+use toml::de::{DeTable, DeValue};
+
+use super::node::{Node, Value};
+use super::table::{Field, Kind, Need, Section};
+use super::units::{SI, Units};
+use crate::text::{FileFaults, nearest, quoted};
+
+/// Most entries of one list.
+pub const MOST_ENTRIES: usize = 200;
+
+/// A walk through one sheet.
+#[derive(Debug)]
+pub struct Walk<'a> {
+    /// What was wrong so far.
+    pub faults: FileFaults<'a>,
+    /// The sheet's units, once they are known.
+    pub units: Units,
+    /// Byte offset of the end of the text; sections that are missing are missing there.
+    pub end: usize,
+}
+
+/// Where the walk stands: a path and a place.
+#[derive(Debug, Clone, Copy)]
+pub struct Here<'p> {
+    /// Path through the sheet.
+    pub path: &'p str,
+    /// Byte offset in the text.
+    pub offset: usize,
+}
+
+/// The keys of a table by name, with the place of key and value.
+type Entries<'t, 'i> = BTreeMap<&'t str, (usize, &'t Spanned<DeValue<'i>>)>;
+
+impl<'a> Walk<'a> {
+    /// Before the first step; numbers are taken as SI until the units are read.
+    pub fn new(faults: FileFaults<'a>, end: usize) -> Walk<'a> {
+        Walk {
+            faults,
+            units: SI,
+            end,
+        }
+    }
+
+    /// Reads the whole sheet.
+    pub fn sheet(&mut self, sheet: &Section, table: &DeTable<'_>) -> Node {
+        if let Some(field) = sheet.field("units") {
+            // Read quietly first; faults in it are noted when its turn comes.
+            let lines = crate::text::Lines::of("");
+            let mut quiet = Walk::new(FileFaults::none("", &lines), 0);
+            let at = Here {
+                path: "",
+                offset: 0,
+            };
+            let units = table.get("units").and_then(|v| quiet.value(field, v, at));
+            self.units = match &units {
+                Some(Value::Inside(node)) => Units::stated(Some(node)),
+                _ => SI,
+            };
+        }
+        self.section(
+            sheet,
+            table,
+            Here {
+                path: "",
+                offset: self.end,
+            },
+        )
+    }
+
+    /// Reads a section: every known key by its kind, and every key that is unknown, missing or out of place.
+    pub fn section(&mut self, section: &Section, table: &DeTable<'_>, here: Here<'_>) -> Node {
+        let entries: Entries<'_, '_> = table
+            .iter()
+            .map(|(k, v)| (k.get_ref().as_ref(), (k.span().start, v)))
+            .collect();
+        let mut meant = Vec::new();
+        for (key, (offset, _)) in &entries {
+            if section.field(key).is_none() {
+                meant.extend(self.unknown_key(section, key, join(here.path, key), *offset));
+            }
+        }
+        let mut node = Node::default();
+        for field in section.fields {
+            let Some((key_offset, value)) = entries.get(field.key) else {
+                continue;
+            };
+            let path = join(here.path, field.key);
+            let at = Here {
+                path: &path,
+                offset: *key_offset,
+            };
+            node.set_some(field.key, self.value(field, value, at));
+        }
+        for field in section.fields {
+            let there = entries.get(field.key).map(|(offset, _)| *offset);
+            self.need(section, field, &node, there, here, &meant);
+        }
+        self.one_of(section, &entries, here);
+        node
+    }
+
+    fn unknown_key(
+        &mut self,
+        section: &Section,
+        key: &str,
+        path: String,
+        offset: usize,
+    ) -> Option<&'static str> {
+        let near = nearest(key, section.fields.iter().map(|f| f.key));
+        let known: Vec<&str> = section.fields.iter().map(|f| f.key).collect();
+        let fix = match near {
+            Some(near) => {
+                format!("\"{near}\" is the nearest known key; correct it, or take it out")
+            }
+            None => "take it out; what holdline does not know it must not pass over".to_owned(),
+        };
+        let want = format!("one of: {}", known.join(", "));
+        let path = quoted_path(path);
+        self.faults.push(
+            offset,
+            Fault::new("F008", path, format!("the key {}", quoted(key)), want, fix),
+        );
+        near
+    }
+
+    /// Notes a field that is missing, or that is there though the word beside it does not call for it.
+    fn need(
+        &mut self,
+        section: &Section,
+        field: &Field,
+        node: &Node,
+        there: Option<usize>,
+        here: Here<'_>,
+        meant: &[&str],
+    ) {
+        let called_for = match field.need {
+            Need::Must => true,
+            Need::May => return,
+            Need::When { key, words } => match node.text(key) {
+                Some(word) => words.contains(&word.as_str()),
+                None => return, // the word itself is missing or wrong, and noted
+            },
+        };
+        let path = join(here.path, field.key);
+        match (called_for, there) {
+            (true, None) if !meant.contains(&field.key) => {
+                let want = format!("{} ({})", field.key, field.label);
+                let fix = match field.help {
+                    _ if here.path.is_empty() => {
+                        "add it; where the last sections are missing the file was cut short: copy it again"
+                            .to_owned()
+                    }
+                    "" => format!("add it to the section \"{}\"", section.title),
+                    help => format!("add it to the section \"{}\"; {help}", section.title),
+                };
+                self.faults
+                    .push(here.offset, Fault::new("F009", path, "nothing", want, fix));
+            }
+            (false, Some(offset)) => {
+                let Need::When { key, words } = field.need else {
+                    return;
+                };
+                let got = format!(
+                    "{} beside {key} = {}",
+                    field.key,
+                    quoted(&node.text(key).unwrap_or_default())
+                );
+                let want = format!("it only where {key} is {}", words.join(" or "));
+                self.faults.push(
+                    offset,
+                    Fault::new(
+                        "F023",
+                        path,
+                        got,
+                        want,
+                        format!("take it out, or correct {key}"),
+                    ),
+                );
+            }
+            (true, _) | (false, None) => {}
+        }
+    }
+
+    fn one_of(&mut self, section: &Section, entries: &Entries<'_, '_>, here: Here<'_>) {
+        if section.one_of.is_empty() {
+            return;
+        }
+        let there: Vec<&str> = section
+            .one_of
+            .iter()
+            .copied()
+            .filter(|k| entries.contains_key(k))
+            .collect();
+        if there.len() == 1 {
+            return;
+        }
+        let got = if there.is_empty() {
+            "none of them".to_owned()
+        } else {
+            there.join(" and ")
+        };
+        let want = format!("exactly one of: {}", section.one_of.join(", "));
+        let fix = "keep one; give a second part a section of its own";
+        self.faults
+            .push(here.offset, Fault::new("F024", here.path, got, want, fix));
+    }
+
+    /// Reads a value by its field's kind. `None` where it cannot be used; the fault is noted.
+    pub fn value(
+        &mut self,
+        field: &Field,
+        value: &Spanned<DeValue<'_>>,
+        at: Here<'_>,
+    ) -> Option<Value> {
+        match field.kind {
+            Kind::Inside(section) => match value.get_ref() {
+                DeValue::Table(table) => {
+                    // An inline table sits at its value, a headed one at its header.
+                    Some(Value::Inside(self.section(section, table, at)))
+                }
+                other => self.wrong_kind(field, other, at.path, value.span().start),
+            },
+            Kind::List { of, named_by } => self.list(field, of, named_by, value, at),
+            Kind::Pin => match value.get_ref() {
+                DeValue::Table(table) => {
+                    Some(Value::Inside(self.section(&super::fields::PIN, table, at)))
+                }
+                DeValue::String(word) if word == "E" => Some(Value::Text("E".to_owned())),
+                other => self.wrong_kind(field, other, at.path, value.span().start),
+            },
+            _ => self.leaf(field, value, at.path),
+        }
+    }
+
+    fn list(
+        &mut self,
+        field: &Field,
+        of: &Section,
+        named_by: &str,
+        value: &Spanned<DeValue<'_>>,
+        at: Here<'_>,
+    ) -> Option<Value> {
+        let DeValue::Array(array) = value.get_ref() else {
+            return self.wrong_kind(field, value.get_ref(), at.path, value.span().start);
+        };
+        if MOST_ENTRIES < array.len() {
+            self.too_many(at.path, value.span().start, array.len(), MOST_ENTRIES);
+            return None;
+        }
+        let mut nodes = Vec::with_capacity(array.len());
+        let mut seen: BTreeMap<String, usize> = BTreeMap::new();
+        for (idx, entry) in array.iter().enumerate() {
+            let name = entry_name(entry.get_ref(), named_by);
+            let path = entry_path(at.path, name.as_deref(), idx);
+            let offset = entry.span().start;
+            let DeValue::Table(table) = entry.get_ref() else {
+                let _: Option<Value> = self.wrong_kind(field, entry.get_ref(), &path, offset);
+                continue;
+            };
+            if let Some(name) = name {
+                if let Some(first) = seen.get(&name) {
+                    self.same_name(&path, offset, &name, *first);
+                }
+                seen.entry(name).or_insert(idx + 1);
+            }
+            nodes.push(self.section(
+                of,
+                table,
+                Here {
+                    path: &path,
+                    offset,
+                },
+            ));
+        }
+        Some(Value::List(nodes))
+    }
+
+    fn same_name(&mut self, path: &str, offset: usize, name: &str, first: usize) {
+        let fault = Fault::new(
+            "F019",
+            path,
+            format!("{} a second time", quoted(name)),
+            format!("a name of its own; entry {first} has this one"),
+            "rename one of them; two of one name cannot be told apart on a record",
+        );
+        self.faults.push(offset, fault);
+    }
+
+    /// Notes that a list is too long to be meant.
+    pub fn too_many(&mut self, path: &str, offset: usize, got: usize, most: usize) {
+        let fault = Fault::new(
+            "F015",
+            path,
+            format!("{got} entries"),
+            format!("{most} at most"),
+            "pick the right file, or thin the list out",
+        );
+        self.faults.push(offset, fault);
+    }
+
+    /// Notes that a value is of another kind than its field asks for.
+    pub fn wrong_kind<T>(
+        &mut self,
+        field: &Field,
+        got: &DeValue<'_>,
+        path: &str,
+        offset: usize,
+    ) -> Option<T> {
+        let want = self.wanted(field);
+        let fix = match (got, field.kind) {
+            (
+                DeValue::String(_),
+                Kind::Number(_) | Kind::Measured(_) | Kind::Whole { .. } | Kind::Sign,
+            ) => "write the bare number, with a point and without quotation marks or unit",
+            (_, Kind::List { .. }) => {
+                "start each entry with a line of its own, the key in double brackets"
+            }
+            _ => "correct the value",
+        };
+        self.faults
+            .push(offset, Fault::new("F010", path, said(got), want, fix));
+        None
+    }
+
+    /// What would do, for a field.
+    pub fn wanted(&self, field: &Field) -> String {
+        let what = match field.kind {
+            Kind::Name => "a short name in quotation marks".to_owned(),
+            Kind::Text => "text in quotation marks".to_owned(),
+            Kind::Date => "a date, year-month-day".to_owned(),
+            Kind::Whole { min, max } => format!("a whole number, {min} to {max}"),
+            Kind::Sign => "1 or -1".to_owned(),
+            Kind::Choice(words) => {
+                let words: Vec<&str> = words.words().into_iter().map(|(w, _)| w).collect();
+                format!("one of: {}", words.join(", "))
+            }
+            Kind::Number(dim) => format!("a number in {}", self.units.word(dim)),
+            Kind::Measured(dim) => {
+                format!(
+                    "a number in {}, or {{ value = …, sd = … }}",
+                    self.units.word(dim)
+                )
+            }
+            Kind::PlanePoint => self.point_words("[x, z]"),
+            Kind::SpacePoint => self.point_words("[x, y, z]"),
+            Kind::PointSd { n } => {
+                format!("one number, or {n}: one an axis, in {}", self.units.length)
+            }
+            Kind::Two(dim) => format!(
+                "two numbers in {}, such as [1.0, 2.0]",
+                self.units.word(dim)
+            ),
+            Kind::Three => format!("[x, y, z] in {}", self.units.length),
+            Kind::Numbers(dim) => format!("a list of numbers in {}", self.units.word(dim)),
+            Kind::PlaneLine => format!("a list of points [x, z] in {}", self.units.length),
+            Kind::SpaceLine => format!("a list of points [x, y, z] in {}", self.units.length),
+            Kind::Pin => {
+                "{ link = …, at = [x, z] }, or \"E\" for the pin of the bucket linkage".to_owned()
+            }
+            Kind::Inside(_) => "a section".to_owned(),
+            Kind::List { .. } => "a list of sections".to_owned(),
+        };
+        format!("{what} ({})", field.label)
+    }
+
+    fn point_words(&self, point: &str) -> String {
+        format!(
+            "{point} in {}, or {{ at = {point}, sd = … }}",
+            self.units.length
+        )
+    }
+}
+
+/// A TOML value, as a person would call it.
+fn said(value: &DeValue<'_>) -> String {
+    match value {
+        DeValue::String(text) => format!("the text {}", quoted(text)),
+        DeValue::Integer(number) => {
+            format!("the number {}", quoted(number.as_str()).replace('"', ""))
+        }
+        DeValue::Float(number) => {
+            format!("the number {}", quoted(number.as_str()).replace('"', ""))
+        }
+        DeValue::Boolean(yes) => format!("{yes}"),
+        DeValue::Datetime(date) => format!("the date or time {date}"),
+        DeValue::Array(array) => format!("a list of {}", array.len()),
+        DeValue::Table(_) => "a section".to_owned(),
+    }
+}
+
+/// The name of an entry, if it states one.
+pub fn entry_name(entry: &DeValue<'_>, named_by: &str) -> Option<String> {
+    let DeValue::Table(table) = entry else {
+        return None;
+    };
+    match table.get(named_by)?.get_ref() {
+        DeValue::String(name) if !name.is_empty() => Some(name.to_string()),
+        _ => None,
+    }
+}
+
+/// The path of a key in a section.
+pub fn join(path: &str, key: &str) -> String {
+    if path.is_empty() {
+        key.to_owned()
+    } else {
+        format!("{path}.{key}")
+    }
+}
+
+/// The path of an entry: by its name where it has one, else by its place in the list, from 1.
+pub fn entry_path(list: &str, name: Option<&str>, idx: usize) -> String {
+    match name {
+        Some(name) => format!("{list}[{name}]"),
+        None => format!("{list}[{}]", idx + 1),
+    }
+}
+
+/// A path that ends in a key of the file's own: without control characters and not too long.
+fn quoted_path(path: String) -> String {
+    quoted(&path).trim_matches('"').to_owned()
+}
