@@ -133,6 +133,12 @@ export interface Stand {
   u: number;
 }
 
+/** Size of a drawing on paper that fills its place on the screen with letters of 16 px. */
+export interface ViewSize {
+  w_mm: number;
+  h_mm: number;
+}
+
 export interface PoseAsk extends Tool {
   joints_deg: Record<string, number>;
   pitch_deg: number;
@@ -141,6 +147,7 @@ export interface PoseAsk extends Tool {
   mode: '2d' | '3d';
   stand: Stand | null;
   bench_height: number | null;
+  view: { section: ViewSize; plan: ViewSize };
 }
 
 export interface PoseAnswer {

@@ -104,7 +104,7 @@ export function make_scene(canvas: HTMLCanvasElement): Scene | null {
     light(style) {
       face.color = new Color(style.getPropertyValue('--paper').trim());
       edge.color = new Color(style.getPropertyValue('--ink').trim());
-      ground.color = new Color(style.getPropertyValue('--line').trim());
+      ground.color = new Color(style.getPropertyValue('--soft').trim());
       ask();
     },
     key(name) {

@@ -1,10 +1,13 @@
 // The pose in hand: asked as it moves, drawn as it is answered.
 import { tick } from 'svelte';
 import { post } from '../api/client';
-import type { Fault, PoseAnswer, PoseAsk, Stand } from '../api/types';
+import type { Fault, PoseAnswer, PoseAsk, Stand, ViewSize } from '../api/types';
 import { latest } from '../lib/latest';
 import { choice } from './choice.svelte';
 import { faults_of } from './session.svelte';
+
+/** The least letter of a sheet, 9 pt, is drawn as 16 px: 16 px / (9 pt · 0.3528 mm/pt). */
+const PX_PER_MM = 16 / (9 * (25.4 / 72));
 
 interface PoseState {
   joints_deg: Record<string, number>;
@@ -14,6 +17,7 @@ interface PoseState {
   mode: '2d' | '3d';
   stand: Stand | null;
   bench_height: number | null;
+  view: { section: ViewSize; plan: ViewSize };
   answer: PoseAnswer | null;
   faults: Fault[];
   drawn_ms: number | null;
@@ -27,6 +31,7 @@ export const pose: PoseState = $state({
   mode: '2d',
   stand: null,
   bench_height: null,
+  view: { section: { w_mm: 130, h_mm: 95 }, plan: { w_mm: 60, h_mm: 55 } },
   answer: null,
   faults: [],
   drawn_ms: null,
@@ -42,6 +47,7 @@ export function pose_ask(): PoseAsk {
     mode: pose.mode,
     stand: pose.mode === '3d' ? $state.snapshot(pose.stand) : null,
     bench_height: pose.bench_height,
+    view: $state.snapshot(pose.view),
   };
 }
 
@@ -70,6 +76,17 @@ const send = latest<Timed, PoseAnswer>(
 export function show_pose(): void {
   if (choice.tool.machine === '' || choice.tool.bucket === '') return;
   send({ ask: pose_ask(), touched_at: performance.now() });
+}
+
+/** A drawing's place on the screen has this size now. */
+export function fit_view(which: 'section' | 'plan', wide_px: number, high_px: number): void {
+  if (wide_px < 100 || high_px < 100) return;
+  const w_mm = Math.floor(wide_px / PX_PER_MM);
+  const h_mm = Math.floor(high_px / PX_PER_MM);
+  const before = pose.view[which];
+  if (before.w_mm === w_mm && before.h_mm === h_mm) return;
+  pose.view[which] = { w_mm, h_mm };
+  show_pose();
 }
 
 export function move_joint(name: string, deg: number): void {

@@ -2,7 +2,7 @@
 // a missing or misspelt key does not compile. `{name}` is filled in by `t`.
 export const en = {
   'program.caution':
-    'holdline plans and checks. It steers nothing and is no safety function. Local codes, the asset owner and the competent person on site decide.',
+    'holdline plans and checks. It steers nothing and is no safety function. Local codes, the asset owner and the competent person decide.',
   'program.no_token':
     'This page has no token. Start “holdline serve” and open the address that it prints.',
   'program.no_server': 'The holdline program does not answer. Is it still running in its window?',
@@ -28,7 +28,7 @@ export const en = {
   'state.current': 'current',
   'state.record_one': '1 record',
   'state.records': '{n} records',
-  'state.draft': 'draft, not recorded',
+  'state.draft': 'not recorded',
 
   'light.paper': 'Paper sheet',
   'light.night': 'Night sheet',
@@ -63,8 +63,6 @@ export const en = {
   'fault.of_file': 'Not taken in: {name}',
 
   'figure.none': 'no uncertainty stated',
-  'figure.label': 'What',
-  'figure.value': 'Value',
 
   'job.first_title': 'No job is open',
   'job.first_text':
@@ -146,14 +144,11 @@ export const en = {
   'pose.limits': '{min}° to {max}°',
   'pose.outside': 'past the end of the stroke',
   'pose.at_end': 'at the end of the stroke',
-  'pose.way_2d': '2D',
-  'pose.way_3d': '3D',
-  'pose.mode': 'Figures in',
+  'pose.way_2d': '2D, from the tracks',
+  'pose.way_3d': '3D, site grid',
+  'pose.mode': 'Figures of the tooth',
   'pose.bench': 'Height of the bench above the tracks, m',
   'pose.stand': 'Swing axis at track ground level',
-  'pose.stand_e': 'Easting, m',
-  'pose.stand_n': 'Northing, m',
-  'pose.stand_u': 'Elevation, m',
   'pose.reach': 'Put the tooth here',
   'pose.reach_x': 'Forward of the swing axis, m',
   'pose.reach_z': 'Above the track ground, m',
