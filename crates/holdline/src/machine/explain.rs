@@ -24,4 +24,9 @@ pub const EXPLAIN: &[(&str, &str)] = &[
     ("T011", "The linkage reaches that bucket angle only when assembled the other way round."),
     ("T020", "The place is out of reach for boom and stick, whatever the strokes are."),
     ("T021", "A joint would pass the end of its cylinder's stroke.\nThe message says which cylinder and by how many millimetres.\nNominal strokes are used here; questions of safety use the longer, outer ones."),
+    ("T002", "A reading that the tooth depends on is missing in this row.\nNothing is put in its place."),
+    ("T003", "No sensor on the sheet gives this joint.\nJoint angles can be typed, but readings cannot be turned into a tooth."),
+    ("T012", "A single-axis gravity sensor reads the same on both sides of the vertical.\nOnly the joint's stroke can tell them apart, and here it cannot.\nA two-axis sensor has no such doubt."),
+    ("T013", "The two tilts of the house cannot both be true.\nThe sensor may report pitch and roll as turns instead: see the kind on the sheet."),
+    ("T014", "Two antennas at one place give no heading."),
 ];

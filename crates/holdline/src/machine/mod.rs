@@ -74,6 +74,28 @@ impl Machine {
         self.ranges.iter().find(|range| range.joint == joint)
     }
 
+    /// The range of the idler, above the stick's line; none when the bucket's range is not known.
+    pub fn idler_range(&self) -> Option<JointRange> {
+        let idx = self.sheet.cylinders.iter().position(|c| c.moves == Joint::Bucket)?;
+        let cylinder = &self.sheet.cylinders[idx];
+        let triangle = &self.triangles[idx];
+        let ends = |extra_m: f64| -> Option<[f64; 2]> {
+            let least_m = (triangle.base_m - triangle.rod_m).abs();
+            let most_m = triangle.base_m + triangle.rod_m;
+            let short_m = (cylinder.retracted.value - extra_m).max(least_m);
+            let long_m = (cylinder.extended.value + extra_m).min(most_m);
+            let a = triangle.joint_at("", short_m).ok()?;
+            let b = triangle.joint_at("", long_m).ok()?;
+            Some([a.min(b), a.max(b)])
+        };
+        Some(JointRange {
+            joint: Joint::Bucket,
+            nominal_rad: ends(0.0)?,
+            outer_rad: ends(cylinder.stroke_tolerance_m)?,
+            cylinder_idx: Some(idx),
+        })
+    }
+
     /// Cylinder triangles in the order of the sheet.
     pub fn cylinder_triangles(&self) -> &[CylinderTriangle] {
         &self.triangles

@@ -1,0 +1,15 @@
+//! The tooth: from readings to where it is.
+
+pub mod attitude;
+pub mod batch;
+mod batch_kernel;
+#[cfg(test)]
+mod batch_tests;
+mod batch_work;
+mod lanes;
+pub mod model;
+pub mod place;
+pub mod plan;
+pub mod readings;
+mod sincos;
+pub mod uncertainty;

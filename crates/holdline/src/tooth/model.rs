@@ -1,0 +1,289 @@
+//! A machine with its tool chosen, ready to turn readings into a tooth with its uncertainty.
+
+use super::attitude::Lean;
+use super::place::{Geometry, GeometryName, Solution, place, solve};
+use super::plan::{Given, Plan};
+use super::readings::{ReadingName, Readings, SensorConstants};
+use super::uncertainty::{Spread, spread};
+use crate::machine::Machine;
+use crate::machine::claim::{Link, SensorKind};
+use crate::machine::front::ToolChoice;
+use crate::machine::joints::Joints;
+use holdline_geom::fault::{Fault, Faults};
+use holdline_geom::measured::Measured;
+use num_dual::Dual64;
+
+/// Axis words, in the order of the coordinates.
+const AXES: [&str; 3] = ["x", "y", "z"];
+
+/// A machine with its tool chosen.
+#[derive(Debug, Clone)]
+pub struct ToothModel {
+    machine: Machine,
+    choice: ToolChoice,
+    geometry: Geometry<Measured>,
+    plan: Result<Plan, Faults>,
+}
+
+/// A tooth with its uncertainty.
+#[derive(Debug, Clone, PartialEq)]
+pub struct ToothFix {
+    /// The tooth.
+    pub solution: Solution,
+    /// Spread of the tooth in `House`.
+    pub house: Spread,
+    /// Spread of the tooth in `Level`.
+    pub level: Spread,
+    /// Spread of the tooth on the site.
+    pub site: Option<Spread>,
+}
+
+impl ToothModel {
+    /// Chooses the tool and settles which sensor gives which joint.
+    ///
+    /// # Errors
+    ///
+    /// `T001` for an unknown tool. A joint without a sensor is no fault yet: joint angles may be typed.
+    pub fn new(machine: &Machine, choice: &ToolChoice) -> Result<ToothModel, Fault> {
+        let front = machine.front(choice)?;
+        let sheet = machine.sheet();
+        let geometry = Geometry {
+            front,
+            constants: sheet
+                .sensors
+                .iter()
+                .map(|s| SensorConstants { offset_rad: s.offset, roll_offset_rad: s.roll_offset })
+                .collect(),
+            levers_m: sheet.antennas.iter().map(|a| [a.lever.x, a.lever.y, a.lever.z]).collect(),
+        };
+        let plan = Plan::new(machine, &front);
+        Ok(ToothModel { machine: machine.clone(), choice: choice.clone(), geometry, plan })
+    }
+
+    /// The machine.
+    pub fn machine(&self) -> &Machine {
+        &self.machine
+    }
+
+    /// The tool.
+    pub fn choice(&self) -> &ToolChoice {
+        &self.choice
+    }
+
+    /// Every figure with its uncertainty.
+    pub fn geometry(&self) -> &Geometry<Measured> {
+        &self.geometry
+    }
+
+    /// Which sensor gives which joint.
+    ///
+    /// # Errors
+    ///
+    /// `T003` for every joint without a sensor.
+    pub fn plan(&self) -> Result<&Plan, Faults> {
+        self.plan.as_ref().map_err(Clone::clone)
+    }
+
+    /// The tooth from readings, without its uncertainty.
+    ///
+    /// # Errors
+    ///
+    /// As [`solve`], and `T003` when a joint has no sensor.
+    pub fn tooth(&self, readings: &Readings<f64>) -> Result<Solution, Faults> {
+        let values = self.geometry.map(&mut |_, m| m.value);
+        Ok(solve(self.plan()?, &values, readings)?)
+    }
+
+    /// The tooth from readings with its uncertainty: every figure of the sheet and every reading is a source.
+    ///
+    /// # Errors
+    ///
+    /// As [`ToothModel::tooth`].
+    pub fn fix(&self, readings: &Readings<Measured>) -> Result<ToothFix, Faults> {
+        let plan = self.plan()?;
+        let run = |geometry: &Geometry<Dual64>, readings: &Readings<Dual64>| solve(plan, geometry, readings);
+        let solution = self.tooth(&readings.map(&mut |_, m| m.value))?;
+        Ok(self.with_spread(solution, readings, run)?)
+    }
+
+    /// The tooth of typed joint angles. Its uncertainty is that of the sheet's lengths alone: typed angles are taken as they are.
+    ///
+    /// # Errors
+    ///
+    /// As [`place`].
+    pub fn fix_typed(
+        &self,
+        joints: Joints,
+        lean: Lean,
+        readings: &Readings<Measured>,
+    ) -> Result<ToothFix, Fault> {
+        let values = self.geometry.map(&mut |_, m| m.value);
+        let solution = place(&values, &readings.map(&mut |_, m| m.value), joints, lean)?;
+        let run = |geometry: &Geometry<Dual64>, readings: &Readings<Dual64>| {
+            let joints = joints.map(|_, a| Dual64::from(a));
+            let lean = Lean { pitch: Dual64::from(lean.pitch), roll: Dual64::from(lean.roll) };
+            place(geometry, readings, joints, lean)
+        };
+        self.with_spread(solution, readings, run)
+    }
+
+    fn with_spread(
+        &self,
+        solution: Solution,
+        readings: &Readings<Measured>,
+        run: impl Fn(&Geometry<Dual64>, &Readings<Dual64>) -> Result<Solution<Dual64>, Fault>,
+    ) -> Result<ToothFix, Fault> {
+        let sources = self.sources(readings);
+        let mut slopes = Vec::with_capacity(sources.len());
+        for source_idx in 0..sources.len() {
+            let mut at = 0;
+            let mut seed = |m: &Measured| {
+                let dual = Dual64::new(m.value, if at == source_idx { 1.0 } else { 0.0 });
+                at += 1;
+                dual
+            };
+            let geometry = self.geometry.map(&mut |_, m| seed(m));
+            let readings = readings.map(&mut |_, m| seed(m));
+            slopes.push(run(&geometry, &readings)?);
+        }
+        let of = |pick: &dyn Fn(&Solution<Dual64>) -> [f64; 3]| {
+            let shares = sources.iter().zip(&slopes).map(|((name, m), slope)| (name.clone(), m.sd, pick(slope)));
+            spread(shares)
+        };
+        let eps = |v: nalgebra::Vector3<Dual64>| [v.x.eps, v.y.eps, v.z.eps];
+        Ok(ToothFix {
+            house: of(&|s| eps(s.tooth_house.vector())),
+            level: of(&|s| eps(s.tooth_level.vector())),
+            site: solution
+                .tooth_site
+                .map(|_| of(&|s| s.tooth_site.map_or([f64::NAN; 3], |t| eps(t.vector())))),
+            solution,
+        })
+    }
+
+    /// All sources in the order in which the maps visit them, by names that a person can find on the sheet.
+    fn sources(&self, readings: &Readings<Measured>) -> Vec<(String, Measured)> {
+        let mut sources = Vec::new();
+        self.geometry.map(&mut |name, m| sources.push((self.geometry_name(name), *m)));
+        readings.map(&mut |name, m| sources.push((self.reading_name(name), *m)));
+        sources
+    }
+
+    fn geometry_name(&self, name: GeometryName) -> String {
+        let sheet = self.machine.sheet();
+        match name {
+            GeometryName::Front(path) => match path.split_once('.') {
+                Some(("tooth", axis)) => {
+                    format!("bucket[{}].tooth[{}].at.{axis}", self.choice.bucket, self.choice.tooth)
+                }
+                Some(("coupler", rest)) => {
+                    format!("coupler[{}].{rest}", self.choice.coupler.as_deref().unwrap_or_default())
+                }
+                Some(("tilt", rest)) => format!("tilt[{}].{rest}", self.choice.tilt.as_deref().unwrap_or_default()),
+                _ => path.to_owned(),
+            },
+            GeometryName::Offset { sensor_idx } => format!("sensor[{}].offset", sheet.sensors[sensor_idx].id),
+            GeometryName::RollOffset { sensor_idx } => {
+                format!("sensor[{}].roll_offset", sheet.sensors[sensor_idx].id)
+            }
+            GeometryName::Lever { antenna_idx, axis } => {
+                format!("antenna[{}].lever.{}", sheet.antennas[antenna_idx].id, AXES[axis])
+            }
+        }
+    }
+
+    fn reading_name(&self, name: ReadingName) -> String {
+        let sheet = self.machine.sheet();
+        match name {
+            ReadingName::Pitch => "reading of house pitch".to_owned(),
+            ReadingName::Roll => "reading of house roll".to_owned(),
+            ReadingName::Heading => "heading".to_owned(),
+            ReadingName::Sensor { sensor_idx } => format!("reading of {}", sheet.sensors[sensor_idx].id),
+            ReadingName::Antenna { antenna_idx, axis } => {
+                let word = ["easting", "northing", "elevation"][axis];
+                format!("{word} of antenna {}", sheet.antennas[antenna_idx].id)
+            }
+        }
+    }
+
+    /// The readings with the uncertainty of a single reading, as the sheet states it for each sensor.
+    ///
+    /// Heading and antenna positions get the uncertainties handed in; none stated stays none.
+    pub fn with_sheet_sds(
+        &self,
+        readings: &Readings<f64>,
+        heading_sd_rad: Option<f64>,
+        antenna_sd_m: [Option<f64>; 3],
+    ) -> Readings<Measured> {
+        let sheet = self.machine.sheet();
+        let house_sd = self.plan.as_ref().ok().and_then(|plan| plan.house).and_then(|h| sheet.sensors[h.sensor_idx].sd_rad);
+        readings.map(&mut |name, value| Measured {
+            value: *value,
+            sd: match name {
+                ReadingName::Pitch | ReadingName::Roll => house_sd,
+                ReadingName::Sensor { sensor_idx } => sheet.sensors[sensor_idx].sd_rad,
+                ReadingName::Heading => heading_sd_rad,
+                ReadingName::Antenna { axis, .. } => antenna_sd_m[axis],
+            },
+        })
+    }
+
+    /// What the sensors would read in a pose: the way back from [`ToothModel::tooth`].
+    ///
+    /// Used to draw a typed pose with the uncertainty that the fitted sensors would give it, and to make demo data.
+    /// Sensors that no joint is taken from read nothing.
+    ///
+    /// # Errors
+    ///
+    /// `T003` when a joint has no sensor; `T010`, `T011` when the linkage cannot close there.
+    pub fn readings_at(&self, joints: &Joints, lean: &Lean) -> Result<Readings<f64>, Faults> {
+        let plan = self.plan()?;
+        let sheet = self.machine.sheet();
+        let gravity = lean.in_boom_plane(joints.post);
+        let boom = joints.boom;
+        let upper = boom + if plan.boom_upper.is_some() { joints.boom_upper } else { 0.0 };
+        let stick = upper + joints.stick;
+        let idler = match plan.bucket.gives {
+            Given::Idler => self.machine.linkage_pose(joints.bucket)?.idler_rad,
+            Given::Joint => 0.0,
+        };
+        let mut sensors_rad = vec![None; sheet.sensors.len()];
+        let in_plane = [Some(&plan.boom), plan.boom_upper.as_ref(), Some(&plan.stick), Some(&plan.bucket)];
+        for source in in_plane.into_iter().flatten().chain(&plan.encoders_first) {
+            let sensor = &sheet.sensors[source.sensor_idx];
+            let (absolute, joint) = match (sensor.link, source.gives) {
+                (Link::Boom, _) => (boom, joints.get(source.joint)),
+                (Link::BoomUpper, _) => (upper, joints.get(source.joint)),
+                (Link::Stick, _) => (stick, joints.get(source.joint)),
+                (_, Given::Idler) => (stick + idler, idler),
+                (_, Given::Joint) => (stick + joints.bucket, joints.get(source.joint)),
+            };
+            let ideal = match sensor.kind {
+                SensorKind::JointEncoder => joint,
+                SensorKind::TwoAxis => absolute + gravity.apparent_pitch,
+                SensorKind::SingleAxis => {
+                    (gravity.cos_lean * (absolute + gravity.apparent_pitch + sensor.mount_rad).sin()).asin()
+                }
+                SensorKind::HouseEuler | SensorKind::HouseTilts => continue,
+            };
+            sensors_rad[source.sensor_idx] = Some(sensor.sign * (ideal + sensor.offset.value));
+        }
+        Ok(Readings { house_rad: Some(self.house_reading(plan, lean)), sensors_rad, heading_rad: None, antennas_m: vec![None; sheet.antennas.len()] })
+    }
+
+    fn house_reading(&self, plan: &Plan, lean: &Lean) -> [f64; 2] {
+        let Some(house) = plan.house else {
+            return [lean.pitch, lean.roll];
+        };
+        let sensor = &self.machine.sheet().sensors[house.sensor_idx];
+        let [x, y] = match house.kind {
+            SensorKind::HouseTilts => {
+                let up = lean.up().vector();
+                [up.x.asin(), up.y.asin()]
+            }
+            _ => [lean.pitch, lean.roll],
+        };
+        let roll_offset = sensor.roll_offset.map_or(0.0, |o| o.value);
+        [sensor.sign * (x + sensor.offset.value), sensor.sign * (y + roll_offset)]
+    }
+}

@@ -1,0 +1,89 @@
+//! From the uncertainty of every figure and reading to that of the tooth.
+
+use crate::sources;
+use nalgebra::Matrix3;
+
+/// Uncertainty of three coordinates, and where it comes from.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Spread {
+    /// Covariance of what has a stated uncertainty, m²: a lower bound when something is missing.
+    pub known_m2: Matrix3<f64>,
+    /// Sources that move the tooth but have no stated uncertainty. With any, the whole has none.
+    pub missing: Vec<String>,
+    /// What each source with an uncertainty adds, largest first.
+    pub shares: Vec<Share>,
+}
+
+/// One source's part.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Share {
+    /// The figure or reading.
+    pub name: String,
+    /// What one standard uncertainty of it moves the tooth, m, along the three axes.
+    pub effect_m: [f64; 3],
+}
+
+impl Spread {
+    /// Standard uncertainties along the axes, m; none when any source that matters has none.
+    pub fn sd_m(&self) -> Option<[f64; 3]> {
+        let sd = [0, 1, 2].map(|axis| self.known_m2[(axis, axis)].sqrt());
+        (self.missing.is_empty() && sd.iter().all(|s| s.is_finite())).then_some(sd)
+    }
+}
+
+/// Below this slope, m per unit, a source does not move the tooth: what is left is rounding.
+const NO_SLOPE: f64 = 1e-9;
+
+/// Propagates the sources' uncertainties to the three coordinates.
+///
+/// ```text
+/// Σ_t = Σ_i (∂t/∂x_i)(∂t/∂x_i)ᵀ u²(x_i)
+/// ```
+///
+/// The sources are taken as independent of each other. Slopes are exact (dual numbers).
+///
+/// - Source: [`sources::GUM`], 5.1.2.
+pub(super) fn spread(rows: impl Iterator<Item = (String, Option<f64>, [f64; 3])>) -> Spread {
+    let _ = sources::GUM;
+    let mut known_m2 = Matrix3::zeros();
+    let (mut missing, mut shares) = (Vec::new(), Vec::new());
+    for (name, sd, slope) in rows {
+        if slope.iter().all(|s| s.abs() <= NO_SLOPE) {
+            continue; // a slope that is not a number is not small: it stays and takes the whole away
+        }
+        match sd {
+            None => missing.push(name),
+            Some(sd) => {
+                let effect_m = slope.map(|s| s * sd);
+                let v = nalgebra::Vector3::from(effect_m);
+                known_m2 += v * v.transpose();
+                shares.push(Share { name, effect_m });
+            }
+        }
+    }
+    let size = |share: &Share| share.effect_m.iter().map(|e| e * e).sum::<f64>();
+    shares.sort_by(|a, b| size(b).total_cmp(&size(a)));
+    Spread { known_m2, missing, shares }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_source_without_uncertainty_takes_the_whole_away_only_if_it_matters() {
+        let rows = |slope| {
+            vec![
+                ("known".to_owned(), Some(2.0), [1.0, 0.0, 0.5]),
+                ("unknown".to_owned(), None, [0.0, slope, 0.0]),
+            ]
+        };
+        let quiet = spread(rows(0.0).into_iter());
+        assert_eq!(quiet.sd_m(), Some([2.0, 0.0, 1.0]));
+        let loud = spread(rows(0.3).into_iter());
+        assert_eq!(loud.sd_m(), None);
+        assert_eq!(loud.missing, ["unknown"]);
+        let broken = spread(rows(f64::NAN).into_iter());
+        assert_eq!(broken.sd_m(), None);
+    }
+}
