@@ -1,0 +1,425 @@
+//! Check shots: the tooth as shown or computed, against the tooth as surveyed.
+
+use super::decision::{About, Decision, half_width_m};
+use holdline_geom::measured::Measured;
+use holdline_geom::stats::Series;
+
+/// One check shot. Coordinates are easting, northing, elevation on the site; none where a shot has only a height.
+#[derive(Debug, Clone, PartialEq)]
+pub struct CheckShot {
+    /// Its name.
+    pub name: String,
+    /// The tooth as the display shows it or as computed from readings, m.
+    pub shown_m: [Option<Measured>; 3],
+    /// The tooth as surveyed, m.
+    pub surveyed_m: [Option<Measured>; 3],
+}
+
+/// What the job allows, m. `None` was not stated: it is asked for, never taken as wide open.
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
+pub struct Tolerance {
+    /// Height: most below (zero or negative) and most above (zero or positive), shown minus surveyed.
+    pub height_m: Option<[f64; 2]>,
+    /// In plan, any direction: radius.
+    pub plan_m: Option<f64>,
+}
+
+/// Uncertainty that is the same in every shot: of the control and of the instrument's set-up (k = 1), m.
+pub type CommonSd = [Option<f64>; 3];
+
+/// Axis words, in the order of the coordinates.
+pub const AXES: [&str; 3] = ["easting", "northing", "elevation"];
+
+/// One shot's differences, shown minus surveyed.
+#[derive(Debug, Clone, PartialEq)]
+pub struct ShotDifference {
+    /// The shot.
+    pub name: String,
+    /// Differences with their standard uncertainties, m.
+    pub difference_m: [Option<Measured>; 3],
+}
+
+/// What the series says along one axis.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct AxisSummary {
+    /// Mean and sd of the differences, m.
+    pub series: Series,
+    /// Half width of the 95 % statement about the mean, m; none for fewer than two shots or without the control's uncertainty.
+    pub mean_half_width_m: Option<f64>,
+    /// The same for the next single result, m.
+    pub next_half_width_m: Option<f64>,
+}
+
+/// Something a person must look at.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Finding {
+    /// Code, for `holdline explain`.
+    pub code: &'static str,
+    /// Which shot, axis or entry.
+    pub at: String,
+    /// What, with the figure.
+    pub what: String,
+}
+
+/// The check as a whole.
+#[derive(Debug, Clone, PartialEq)]
+pub struct CheckResult {
+    /// Shot by shot.
+    pub differences: Vec<ShotDifference>,
+    /// Axis by axis; none where no shot has that axis.
+    pub axes: [Option<AxisSummary>; 3],
+    /// Height against its tolerance.
+    pub height: Decision,
+    /// Plan against its tolerance; none when no tolerance in plan was stated.
+    pub plan: Option<Decision>,
+    /// The whole.
+    pub decision: Decision,
+    /// What to look at.
+    pub findings: Vec<Finding>,
+}
+
+/// Fewer shots than this leave the sd itself uncertain by more than 27 %.
+pub const SHOTS_ADVISED: usize = 8;
+
+/// Checks the tooth against control.
+///
+/// Used by `holdline verify`.
+///
+/// ```text
+/// d = shown − surveyed        u²(d) = u²(shown) + u²(surveyed)
+/// holds      both the mean and the next single result, each ± U, lie inside the tolerance (guarded, JCGM 106)
+/// plan       hypot of the two axes' |mean| + U, a bound on the safe side, inside the circle
+/// ```
+///
+/// - Units: m. Formulas of U: [`half_width_m`]. Decision: [`Decision::guarded`].
+/// - Anything not stated (tolerance, control's uncertainty, fewer than two shots) ends as `NotShown`.
+///
+/// # Caution
+///
+/// A check speaks for the poses, the tool and the day it was made; wear, another bucket or a knocked sensor end it.
+pub fn check_shots(
+    shots: &[CheckShot],
+    tolerance: &Tolerance,
+    common_sd_m: &CommonSd,
+) -> CheckResult {
+    let differences: Vec<ShotDifference> = shots.iter().map(difference).collect();
+    let axes = [0, 1, 2].map(|axis| axis_summary(&differences, axis, common_sd_m[axis]));
+    let height = judge_height(&axes[2], tolerance.height_m, common_sd_m[2]);
+    let plan_seen = axes[0].is_some() || axes[1].is_some();
+    let plan = tolerance
+        .plan_m
+        .map(|radius_m| judge_plan(&axes, radius_m, common_sd_m));
+    let decision = match &plan {
+        Some(plan) => height.clone().and(plan.clone()),
+        None => height.clone(),
+    };
+    let findings = findings(&differences, &axes, tolerance, plan_seen);
+    CheckResult {
+        differences,
+        axes,
+        height,
+        plan,
+        decision,
+        findings,
+    }
+}
+
+fn difference(shot: &CheckShot) -> ShotDifference {
+    let difference_m = [0, 1, 2].map(|axis| {
+        let (shown, surveyed) = (shot.shown_m[axis]?, shot.surveyed_m[axis]?);
+        let sd = shown.sd.zip(surveyed.sd).map(|(a, b)| a.hypot(b));
+        Some(Measured {
+            value: shown.value - surveyed.value,
+            sd,
+        })
+    });
+    ShotDifference {
+        name: shot.name.clone(),
+        difference_m,
+    }
+}
+
+fn axis_summary(
+    differences: &[ShotDifference],
+    axis: usize,
+    common: Option<f64>,
+) -> Option<AxisSummary> {
+    let values: Vec<f64> = differences
+        .iter()
+        .filter_map(|d| d.difference_m[axis])
+        .map(|m| m.value)
+        .collect();
+    let series = Series::of(&values)?;
+    let half = |about| common.and_then(|sd| half_width_m(&series, sd, about));
+    Some(AxisSummary {
+        series,
+        mean_half_width_m: half(About::Mean),
+        next_half_width_m: half(About::NextSingle),
+    })
+}
+
+fn judge_height(
+    axis: &Option<AxisSummary>,
+    tolerance: Option<[f64; 2]>,
+    common: Option<f64>,
+) -> Decision {
+    let Some(axis) = axis else {
+        return not_shown("no shot has a height");
+    };
+    let Some(tolerance) = tolerance else {
+        return not_shown(
+            "no tolerance in height was stated: ask the engineer for the job's figure",
+        );
+    };
+    if common.is_none() {
+        return not_shown("the control has no stated uncertainty in elevation: ask the surveyor");
+    }
+    let (Some(mean), Some(next)) = (axis.mean_half_width_m, axis.next_half_width_m) else {
+        return not_shown("fewer than two shots in height");
+    };
+    let centre = axis.series.mean;
+    Decision::guarded(centre, mean, tolerance).and(guard_next(centre, next, tolerance))
+}
+
+/// A next single result that may lie outside does not say that the machine is out: it is not shown.
+fn guard_next(centre: f64, half: f64, tolerance: [f64; 2]) -> Decision {
+    match Decision::guarded(centre, half, tolerance) {
+        Decision::NotShown { because } => Decision::NotShown {
+            because: format!("the next single result, {because}"),
+        },
+        holds_or_not @ (Decision::Holds { .. } | Decision::DoesNotHold { .. }) => holds_or_not,
+    }
+}
+
+fn judge_plan(axes: &[Option<AxisSummary>; 3], radius_m: f64, common: &CommonSd) -> Decision {
+    let (Some(east), Some(north)) = (&axes[0], &axes[1]) else {
+        return not_shown("a tolerance in plan, but shots without easting and northing");
+    };
+    if common[0].is_none() || common[1].is_none() {
+        return not_shown("the control has no stated uncertainty in plan: ask the surveyor");
+    }
+    let halves = [
+        (east.mean_half_width_m, north.mean_half_width_m),
+        (east.next_half_width_m, north.next_half_width_m),
+    ];
+    let mut whole: Option<Decision> = None;
+    for half in halves {
+        let (Some(e), Some(n)) = half else {
+            return not_shown("fewer than two shots in plan");
+        };
+        let (centre_e, centre_n) = (east.series.mean.abs(), north.series.mean.abs());
+        let most = (centre_e + e).hypot(centre_n + n);
+        let least = (centre_e - e).max(0.0).hypot((centre_n - n).max(0.0));
+        let one = in_circle(least, most, radius_m);
+        whole = Some(match whole {
+            None => one,
+            Some(before) => before.and(one),
+        });
+    }
+    whole.unwrap_or_else(|| not_shown("fewer than two shots in plan"))
+}
+
+fn in_circle(least_m: f64, most_m: f64, radius_m: f64) -> Decision {
+    let covered_m = [least_m, most_m];
+    let tolerance_m = [0.0, radius_m];
+    if !(least_m.is_finite() && most_m.is_finite() && radius_m.is_finite() && 0.0 < radius_m) {
+        return not_shown("a figure is missing or not a number");
+    }
+    if most_m <= radius_m {
+        Decision::Holds {
+            covered_m,
+            tolerance_m,
+        }
+    } else if radius_m < least_m {
+        Decision::DoesNotHold {
+            covered_m,
+            tolerance_m,
+        }
+    } else {
+        let mm = |m: f64| m * 1000.0;
+        let [least, most, radius] = [mm(least_m), mm(most_m), mm(radius_m)];
+        not_shown(&format!(
+            "in plan {least:.1} mm to {most:.1} mm from true, allowed {radius:.1} mm"
+        ))
+    }
+}
+
+fn findings(
+    differences: &[ShotDifference],
+    axes: &[Option<AxisSummary>; 3],
+    tolerance: &Tolerance,
+    plan_seen: bool,
+) -> Vec<Finding> {
+    let mut found = Vec::new();
+    if plan_seen && tolerance.plan_m.is_none() {
+        found.push(Finding {
+            code: "V004",
+            at: "plan".to_owned(),
+            what: "plan was not judged: no tolerance in plan was stated".to_owned(),
+        });
+    }
+    for (axis, summary) in axes.iter().enumerate() {
+        if let Some(summary) = summary
+            && summary.series.n < SHOTS_ADVISED
+        {
+            let n = summary.series.n;
+            found.push(Finding {
+                code: "V001",
+                at: AXES[axis].to_owned(),
+                what: format!(
+                    "{n} shots; {SHOTS_ADVISED} or more make the statement worth its width"
+                ),
+            });
+        }
+    }
+    for shot in differences {
+        for axis in 0..3 {
+            let Some(d) = shot.difference_m[axis] else {
+                continue;
+            };
+            let at = format!("{}, {}", shot.name, AXES[axis]);
+            let mm = d.value * 1000.0;
+            match d.sd {
+                None => found.push(Finding {
+                    code: "V002",
+                    at: at.clone(),
+                    what: format!("{mm:+.1} mm, and no uncertainty was stated for it"),
+                }),
+                Some(sd) if 3.0 * sd < d.value.abs() => found.push(Finding {
+                    code: "V003",
+                    at: at.clone(),
+                    what: format!(
+                        "{mm:+.1} mm is more than three times its uncertainty of {:.1} mm",
+                        sd * 1000.0
+                    ),
+                }),
+                Some(_) => {}
+            }
+            if beyond_two_thirds(axis, d.value, tolerance) {
+                found.push(Finding {
+                    code: "V005",
+                    at,
+                    what: format!(
+                        "{mm:+.1} mm is outside two thirds of the tolerance: a full re-check is due"
+                    ),
+                });
+            }
+        }
+    }
+    found
+}
+
+fn beyond_two_thirds(axis: usize, value: f64, tolerance: &Tolerance) -> bool {
+    const SHARE: f64 = 2.0 / 3.0;
+    match (axis, tolerance.height_m, tolerance.plan_m) {
+        (2, Some([lower, upper]), _) => !(SHARE * lower <= value && value <= SHARE * upper),
+        (0 | 1, _, Some(radius)) => !(value.abs() <= SHARE * radius),
+        _ => false,
+    }
+}
+
+fn not_shown(because: &str) -> Decision {
+    Decision::NotShown {
+        because: because.to_owned(),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn shots(height_mm: &[f64]) -> Vec<CheckShot> {
+        height_mm
+            .iter()
+            .enumerate()
+            .map(|(idx, mm)| CheckShot {
+                name: format!("{}", idx + 1),
+                shown_m: [
+                    None,
+                    None,
+                    Some(Measured::with_sd(24.0 + mm / 1000.0, 0.010)),
+                ],
+                surveyed_m: [None, None, Some(Measured::with_sd(24.0, 0.003))],
+            })
+            .collect()
+    }
+
+    const TWENTY: Tolerance = Tolerance {
+        height_m: Some([-0.020, 0.020]),
+        plan_m: None,
+    };
+    const CONTROL: CommonSd = [None, None, Some(0.001)];
+
+    #[test]
+    fn a_quiet_series_holds_and_a_shifted_one_does_not() {
+        let quiet = [1.0, -2.0, 0.0, 2.0, -1.0, 1.0, 0.0, -1.0];
+        assert!(
+            check_shots(&shots(&quiet), &TWENTY, &CONTROL)
+                .decision
+                .holds()
+        );
+        let shifted: Vec<f64> = quiet.iter().map(|mm| mm + 40.0).collect();
+        let result = check_shots(&shots(&shifted), &TWENTY, &CONTROL);
+        assert!(matches!(result.decision, Decision::DoesNotHold { .. }));
+        let near: Vec<f64> = quiet.iter().map(|mm| mm + 17.0).collect();
+        let result = check_shots(&shots(&near), &TWENTY, &CONTROL);
+        assert!(matches!(result.decision, Decision::NotShown { .. }));
+    }
+
+    #[test]
+    fn what_was_not_stated_is_not_shown() {
+        let quiet = shots(&[1.0, -2.0, 0.0, 2.0, -1.0, 1.0, 0.0, -1.0]);
+        let nothing = Tolerance::default();
+        let open =
+            |tolerance: &Tolerance, common: &CommonSd, shots: &[CheckShot]| match check_shots(
+                shots, tolerance, common,
+            )
+            .decision
+            {
+                Decision::NotShown { because } => because,
+                other => panic!("{other:?}"),
+            };
+        assert!(open(&nothing, &CONTROL, &quiet).contains("no tolerance"));
+        assert!(open(&TWENTY, &[None; 3], &quiet).contains("no stated uncertainty"));
+        assert!(open(&TWENTY, &CONTROL, &quiet[..1]).contains("fewer than two"));
+        assert!(open(&TWENTY, &CONTROL, &[]).contains("no shot"));
+        let plan = Tolerance {
+            plan_m: Some(0.05),
+            ..TWENTY
+        };
+        assert!(open(&plan, &CONTROL, &quiet).contains("without easting"));
+    }
+
+    #[test]
+    fn one_wild_shot_is_found_and_spoils_the_statement() {
+        let mut mm = [1.0, -2.0, 0.0, 2.0, -1.0, 1.0, 0.0, -1.0];
+        mm[3] = 60.0;
+        let result = check_shots(&shots(&mm), &TWENTY, &CONTROL);
+        assert!(!result.decision.holds());
+        assert!(
+            result
+                .findings
+                .iter()
+                .any(|f| f.code == "V003" && f.at.starts_with('4'))
+        );
+        assert!(
+            result
+                .findings
+                .iter()
+                .any(|f| f.code == "V005" && f.at.starts_with('4'))
+        );
+    }
+
+    #[test]
+    fn a_shot_without_uncertainty_is_named() {
+        let mut one = shots(&[0.0, 1.0]);
+        one[1].surveyed_m[2] = Some(Measured::without_sd(24.0));
+        let result = check_shots(&one, &TWENTY, &CONTROL);
+        assert!(
+            result
+                .findings
+                .iter()
+                .any(|f| f.code == "V002" && f.at.starts_with('2'))
+        );
+    }
+}

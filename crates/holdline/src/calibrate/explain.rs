@@ -1,0 +1,38 @@
+//! The long story of every `V…` code.
+
+/// Code and what it means, how it happens, what to do.
+pub const EXPLAIN: &[(&str, &str)] = &[
+    (
+        "V001",
+        "Few shots.\nThe sd of a short series is itself uncertain: with 8 shots by 27 %, with 20 by 16 %.\nThe 95 % statement widens to make up for it, so a short series seldom shows a tight tolerance.",
+    ),
+    (
+        "V002",
+        "A shot whose display or survey has no stated uncertainty.\nIts difference is shown and counted, but nobody can say whether it is large for its kind.",
+    ),
+    (
+        "V003",
+        "A shot that is further out than three times its own uncertainty.\nRepeat it first.\nThen look at the survey side: prism constant, target height, control.\nThen at what was chosen: bucket, tooth point, coupler.\nNever trim out an error in a parameter that is not its cause.",
+    ),
+    (
+        "V004",
+        "Shots have easting and northing, but no tolerance in plan was stated, so plan was not judged.",
+    ),
+    (
+        "V005",
+        "A shot outside two thirds of the tolerance.\nBy common practice that makes a full re-check due.",
+    ),
+    (
+        "V010",
+        "A limit did not hold when it was touched at low speed.\nStop work near it and have a competent person find out why.\nholdline is no safety function and stops nothing.",
+    ),
+    (
+        "V011",
+        "The limits were not tried this morning.\nTouch each at low speed before any work near what it guards.",
+    ),
+    (
+        "V012",
+        "Nobody looked at the tooth.\nA worn tooth digs higher than shown; a fresh one digs lower.",
+    ),
+    ("V013", "The entry has no initials."),
+];
