@@ -161,7 +161,11 @@ impl Faults {
     ///
     /// `self`, if it holds a fault.
     pub fn or<T>(self, value: T) -> Result<T, Faults> {
-        if self.0.is_empty() { Ok(value) } else { Err(self) }
+        if self.0.is_empty() {
+            Ok(value)
+        } else {
+            Err(self)
+        }
     }
 }
 
@@ -190,14 +194,23 @@ pub fn number(value: f64) -> String {
     if value.is_nan() {
         "not a number (NaN)".to_owned()
     } else if value.is_infinite() {
-        if value > 0.0 { "infinity" } else { "minus infinity" }.to_owned()
+        if value > 0.0 {
+            "infinity"
+        } else {
+            "minus infinity"
+        }
+        .to_owned()
     } else {
         format!("{value}")
     }
 }
 
 fn unit(unit: &str) -> String {
-    if unit.is_empty() { String::new() } else { format!(" {unit}") }
+    if unit.is_empty() {
+        String::new()
+    } else {
+        format!(" {unit}")
+    }
 }
 
 #[cfg(test)]

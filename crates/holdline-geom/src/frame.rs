@@ -52,7 +52,10 @@ impl<F, S: RealField + Copy> Point<F, S> {
 
     /// A place from bare coordinates, metres.
     pub fn from_vector(v: Vector3<S>) -> Self {
-        Point { v, frame: PhantomData }
+        Point {
+            v,
+            frame: PhantomData,
+        }
     }
 
     /// The bare coordinates, metres.
@@ -84,7 +87,10 @@ impl<F, S: RealField + Copy> Direction<F, S> {
 
     /// A displacement from bare components.
     pub fn from_vector(v: Vector3<S>) -> Self {
-        Direction { v, frame: PhantomData }
+        Direction {
+            v,
+            frame: PhantomData,
+        }
     }
 
     /// The bare components, metres.
@@ -101,7 +107,11 @@ impl<F, S: RealField + Copy> Direction<F, S> {
 impl<To, From, S: RealField + Copy> Transform<To, From, S> {
     /// From a rotation matrix (columns: the axes of `From` seen in `To`) and the origin of `From` in `To`.
     pub fn new(turn: Matrix3<S>, shift: Vector3<S>) -> Self {
-        Transform { turn, shift, frames: PhantomData }
+        Transform {
+            turn,
+            shift,
+            frames: PhantomData,
+        }
     }
 
     /// The frames coincide.
@@ -145,7 +155,10 @@ impl<To, From, S: RealField + Copy> Transform<To, From, S> {
     pub fn turn_about_plane_axis(axis_rad: S, angle_rad: S) -> Self {
         let lay: Transform<To, From, S> = Transform::turn_up(axis_rad);
         let roll: Transform<To, From, S> = Transform::turn_x(angle_rad);
-        Transform::new(lay.turn * roll.turn * lay.turn.transpose(), Vector3::zeros())
+        Transform::new(
+            lay.turn * roll.turn * lay.turn.transpose(),
+            Vector3::zeros(),
+        )
     }
 
     /// The same turn with `From`'s origin moved to `at` in `To`, metres.
@@ -261,9 +274,18 @@ mod tests {
         let quarter = std::f64::consts::FRAC_PI_2;
         let x: Direction<B> = Direction::metres(1.0, 0.0, 0.0);
         let y: Direction<B> = Direction::metres(0.0, 1.0, 0.0);
-        close((Transform::<A, B>::turn_z(quarter) * x).vector(), [0.0, 1.0, 0.0]);
-        close((Transform::<A, B>::turn_up(quarter) * x).vector(), [0.0, 0.0, 1.0]);
-        close((Transform::<A, B>::turn_x(quarter) * y).vector(), [0.0, 0.0, 1.0]);
+        close(
+            (Transform::<A, B>::turn_z(quarter) * x).vector(),
+            [0.0, 1.0, 0.0],
+        );
+        close(
+            (Transform::<A, B>::turn_up(quarter) * x).vector(),
+            [0.0, 0.0, 1.0],
+        );
+        close(
+            (Transform::<A, B>::turn_x(quarter) * y).vector(),
+            [0.0, 0.0, 1.0],
+        );
         // About an axis straight up (plane axis at 90°), the turn is the turn about z.
         let up = Transform::<A, B>::turn_about_plane_axis(quarter, 0.3);
         assert!((up.rotation() - Transform::<A, B>::turn_z(0.3).rotation()).norm() < 1e-15);

@@ -72,7 +72,14 @@ mod tests {
     fn nothing_and_nonsense_have_no_mean() {
         assert_eq!(Series::of(&[]), None);
         assert_eq!(Series::of(&[1.0, f64::NAN]), None);
-        assert_eq!(Series::of(&[7.5]), Some(Series { n: 1, mean: 7.5, sd: None }));
+        assert_eq!(
+            Series::of(&[7.5]),
+            Some(Series {
+                n: 1,
+                mean: 7.5,
+                sd: None
+            })
+        );
     }
 
     #[test]

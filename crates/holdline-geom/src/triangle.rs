@@ -96,7 +96,10 @@ mod tests {
     #[track_caller]
     fn check(a: f64, b: f64, c: f64, want_deg: f64) {
         let got_deg = angle_between("test", a, b, c).expect("closes").to_degrees();
-        assert!((got_deg - want_deg).abs() < 1e-9, "got {got_deg}, want {want_deg}");
+        assert!(
+            (got_deg - want_deg).abs() < 1e-9,
+            "got {got_deg}, want {want_deg}"
+        );
     }
 
     #[test]
@@ -119,7 +122,13 @@ mod tests {
 
     #[test]
     fn what_cannot_close_is_a_fault() {
-        for (a, b, c) in [(1.0, 1.0, 2.1), (3.0, 1.0, 1.9), (0.0, 1.0, 1.0), (f64::NAN, 1.0, 1.0), (1.0, 1.0, f64::NAN)] {
+        for (a, b, c) in [
+            (1.0, 1.0, 2.1),
+            (3.0, 1.0, 1.9),
+            (0.0, 1.0, 1.0),
+            (f64::NAN, 1.0, 1.0),
+            (1.0, 1.0, f64::NAN),
+        ] {
             assert_eq!(angle_between("pins", a, b, c).unwrap_err().code, "G010");
             assert!(corner_over_base(c, a, b).is_none());
         }
@@ -127,7 +136,12 @@ mod tests {
 
     #[test]
     fn the_corner_has_its_sides() {
-        for (r, a, b) in [(5.0, 3.0, 4.0), (1.0, 0.44, 0.58), (0.2, 3.0, 2.9), (4.0, 1.0, 3.0)] {
+        for (r, a, b) in [
+            (5.0, 3.0, 4.0),
+            (1.0, 0.44, 0.58),
+            (0.2, 3.0, 2.9),
+            (4.0, 1.0, 3.0),
+        ] {
             let [x, y] = corner_over_base::<f64>(r, a, b).expect("closes");
             assert!((x.hypot(y) - a).abs() < 1e-14 && ((x - r).hypot(y) - b).abs() < 1e-14);
             assert!(0.0 <= y);

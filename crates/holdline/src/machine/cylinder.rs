@@ -1,7 +1,8 @@
 //! Cylinder length and joint angle, both ways, and the ranges that follow from the strokes.
 
 use super::claim::{
-    ClaimedBoomKind, ClaimedCylinder, ClaimedMachine, CylinderPin, CylinderSide, Joint, Link, PlanePoint,
+    ClaimedBoomKind, ClaimedCylinder, ClaimedMachine, CylinderPin, CylinderSide, Joint, Link,
+    PlanePoint,
 };
 use super::four_bar::FourBar;
 use holdline_geom::fault::Fault;
@@ -76,22 +77,41 @@ pub struct JointRange {
 }
 
 /// The triangle of a cylinder. For the bucket cylinder the moving link is the idler.
-pub(super) fn triangle(sheet: &ClaimedMachine, cylinder: &ClaimedCylinder, at: &str) -> Result<CylinderTriangle, Fault> {
+pub(super) fn triangle(
+    sheet: &ClaimedMachine,
+    cylinder: &ClaimedCylinder,
+    at: &str,
+) -> Result<CylinderTriangle, Fault> {
     let (carrier, pivot) = carrier(sheet, cylinder.moves, at)?;
     let CylinderPin::On { link, at: base } = cylinder.base else {
         return Err(wrong_pin(at, "base", "a place on a link", "E"));
     };
     if link != carrier {
-        return Err(wrong_pin(&format!("{at}.base"), "base", link_word(carrier), link_word(link)));
+        return Err(wrong_pin(
+            &format!("{at}.base"),
+            "base",
+            link_word(carrier),
+            link_word(link),
+        ));
     }
     let rod = match (cylinder.rod, cylinder.moves) {
         (CylinderPin::LinkageE, Joint::Bucket) => [sheet.linkage.idler.value, 0.0],
         (CylinderPin::On { link, at: place }, moves) if link == moving_link(moves) => xz(&place),
         (CylinderPin::On { link, .. }, moves) => {
-            return Err(wrong_pin(&format!("{at}.rod"), "rod", link_word(moving_link(moves)), link_word(link)));
+            return Err(wrong_pin(
+                &format!("{at}.rod"),
+                "rod",
+                link_word(moving_link(moves)),
+                link_word(link),
+            ));
         }
         (CylinderPin::LinkageE, moves) => {
-            return Err(wrong_pin(&format!("{at}.rod"), "rod", link_word(moving_link(moves)), "E"));
+            return Err(wrong_pin(
+                &format!("{at}.rod"),
+                "rod",
+                link_word(moving_link(moves)),
+                "E",
+            ));
         }
     };
     let base = [xz(&base)[0] - pivot[0], xz(&base)[1] - pivot[1]];
@@ -123,7 +143,10 @@ pub(super) fn range(
         Ok([a.min(b), a.max(b)])
     };
     let nominal = ends(short_m, long_m)?;
-    let outer = ends((short_m - tolerance_m).max(least_m), (long_m + tolerance_m).min(most_m))?;
+    let outer = ends(
+        (short_m - tolerance_m).max(least_m),
+        (long_m + tolerance_m).min(most_m),
+    )?;
     let (nominal, outer) = match cylinder.moves {
         Joint::Bucket => (
             through_linkage(sheet, linkage, nominal, at)?,
@@ -152,12 +175,20 @@ fn through_linkage(
     let mut angle = Vec::with_capacity(STEPS as usize + 1);
     for step in 0..=STEPS {
         let alpha = idler[0] + (idler[1] - idler[0]) * f64::from(step) / f64::from(STEPS);
-        let pose = linkage.ear_from_idler(stick_m, alpha).map_err(|fault| Fault { at: at.to_owned(), ..fault })?;
+        let pose = linkage
+            .ear_from_idler(stick_m, alpha)
+            .map_err(|fault| Fault {
+                at: at.to_owned(),
+                ..fault
+            })?;
         if linkage.ear_per_idler(&pose) <= 0.0 {
             return Err(Fault::new(
                 "M062",
                 at,
-                format!("the linkage turns back at an idler angle of {:.1}°", alpha.to_degrees()),
+                format!(
+                    "the linkage turns back at an idler angle of {:.1}°",
+                    alpha.to_degrees()
+                ),
                 "a bucket that turns one way over the whole stroke",
                 "check idler, link and ear lengths, the branch, and the bucket cylinder's stroke: a dead centre lies inside it",
             ));
@@ -177,16 +208,27 @@ fn carrier(sheet: &ClaimedMachine, joint: Joint, at: &str) -> Result<(Link, [f64
     };
     let found = match (joint, &sheet.boom.kind) {
         (Joint::Boom, _) => foot,
-        (Joint::BoomUpper, ClaimedBoomKind::TwoPiece { lower, .. }) => Some((Link::Boom, [lower.value, 0.0])),
-        (Joint::Stick, ClaimedBoomKind::Mono { length }) => Some((Link::Boom, [length.value, 0.0])),
-        (Joint::Stick, ClaimedBoomKind::TwoPiece { upper, .. } | ClaimedBoomKind::Offset { upper, .. }) => {
-            Some((Link::BoomUpper, [upper.value, 0.0]))
+        (Joint::BoomUpper, ClaimedBoomKind::TwoPiece { lower, .. }) => {
+            Some((Link::Boom, [lower.value, 0.0]))
         }
+        (Joint::Stick, ClaimedBoomKind::Mono { length }) => Some((Link::Boom, [length.value, 0.0])),
+        (
+            Joint::Stick,
+            ClaimedBoomKind::TwoPiece { upper, .. } | ClaimedBoomKind::Offset { upper, .. },
+        ) => Some((Link::BoomUpper, [upper.value, 0.0])),
         (Joint::Bucket, _) => {
             let pivot = &sheet.linkage.idler_pivot;
             Some((Link::Stick, [pivot.x.value, pivot.z.value]))
         }
-        (Joint::BoomUpper | Joint::Swing | Joint::Post | Joint::Offset | Joint::Tilt | Joint::Rotation, _) => None,
+        (
+            Joint::BoomUpper
+            | Joint::Swing
+            | Joint::Post
+            | Joint::Offset
+            | Joint::Tilt
+            | Joint::Rotation,
+            _,
+        ) => None,
     };
     found.ok_or_else(|| {
         Fault::new(
@@ -216,9 +258,12 @@ fn moving_link(joint: Joint) -> Link {
 /// The side where the sheet says none: the boom is pushed up from below; stick and idler are pushed from above and behind.
 fn usual_side(joint: Joint) -> CylinderSide {
     match joint {
-        Joint::Boom | Joint::Swing | Joint::Post | Joint::Offset | Joint::Tilt | Joint::Rotation => {
-            CylinderSide::ExtendsUp
-        }
+        Joint::Boom
+        | Joint::Swing
+        | Joint::Post
+        | Joint::Offset
+        | Joint::Tilt
+        | Joint::Rotation => CylinderSide::ExtendsUp,
         Joint::BoomUpper | Joint::Stick | Joint::Bucket => CylinderSide::ExtendsDown,
     }
 }
@@ -277,7 +322,10 @@ mod tests {
     #[test]
     fn length_and_angle_undo_each_other() {
         let up = boom();
-        let down = CylinderTriangle { side: CylinderSide::ExtendsDown, ..up };
+        let down = CylinderTriangle {
+            side: CylinderSide::ExtendsDown,
+            ..up
+        };
         for step in 0..=20 {
             let length_m = 1.68 + 0.06 * f64::from(step);
             for triangle in [up, down] {
@@ -291,7 +339,8 @@ mod tests {
     fn the_arm_is_the_slope_of_the_length() {
         let triangle = boom();
         for joint in [-0.5, 0.1, 0.9] {
-            let slope = (triangle.length_at(joint + 1e-6) - triangle.length_at(joint - 1e-6)) / 2e-6;
+            let slope =
+                (triangle.length_at(joint + 1e-6) - triangle.length_at(joint - 1e-6)) / 2e-6;
             assert!((triangle.arm_at(joint) - slope).abs() < 1e-8);
         }
     }

@@ -77,7 +77,10 @@ impl<S: RealField + Copy> FourBar<S> {
     pub fn ear_from_idler(&self, stick_m: S, idler_rad: S) -> Result<FourBarPose<S>, Fault> {
         let _ = sources::FOUR_BAR;
         let (sin, cos) = idler_rad.sin_cos();
-        let e = [self.pivot_m[0] + self.idler_m * cos, self.pivot_m[1] + self.idler_m * sin];
+        let e = [
+            self.pivot_m[0] + self.idler_m * cos,
+            self.pivot_m[1] + self.idler_m * sin,
+        ];
         let c = [stick_m, S::zero()];
         let d = self.third_pin(c, e, self.ear_m, self.link_m, -self.sign(), "linkage")?;
         let ear_rad = (d[1] - c[1]).atan2(d[0] - c[0]);
@@ -146,14 +149,25 @@ impl<S: RealField + Copy> FourBar<S> {
     }
 
     /// The pin at `from_a` from `a` and `from_b` from `b`, on the counter-clockwise side of a→b when `side` is +1.
-    fn third_pin(&self, a: [S; 2], b: [S; 2], from_a: S, from_b: S, side: S, at: &str) -> Result<[S; 2], Fault> {
+    fn third_pin(
+        &self,
+        a: [S; 2],
+        b: [S; 2],
+        from_a: S,
+        from_b: S,
+        side: S,
+        at: &str,
+    ) -> Result<[S; 2], Fault> {
         let way = minus(b, a);
         let r = length(way);
         let Some([x, y]) = corner_over_base(r, from_a, from_b) else {
             return Err(cannot_close(at, r, from_a, from_b));
         };
         let (x, y) = (x / r, side * y / r);
-        Ok([a[0] + x * way[0] - y * way[1], a[1] + x * way[1] + y * way[0]])
+        Ok([
+            a[0] + x * way[0] - y * way[1],
+            a[1] + x * way[1] + y * way[0],
+        ])
     }
 
     fn pose(&self, idler_rad: S, ear_rad: S, c: [S; 2], e: [S; 2], d: [S; 2]) -> FourBarPose<S> {
@@ -222,7 +236,10 @@ mod tests {
             let back = bar.idler_from_ear(STICK_M, there.ear_rad).expect("closes");
             assert!((back.idler_rad - alpha).abs() < 1e-12);
             assert!((length(minus(there.d_m, there.e_m)) - 0.58).abs() < 1e-13);
-            let turn = cross(minus(there.e_m, [STICK_M, 0.0]), minus(there.d_m, [STICK_M, 0.0]));
+            let turn = cross(
+                minus(there.e_m, [STICK_M, 0.0]),
+                minus(there.d_m, [STICK_M, 0.0]),
+            );
             assert!(turn < 0.0, "branch lost at {alpha}");
         }
     }
@@ -241,7 +258,11 @@ mod tests {
     #[test]
     fn a_mirror_image_has_the_other_branch() {
         let bar = demo();
-        let mirrored = FourBar { pivot_m: [2.5, -0.03], branch: LinkageBranch::Left, ..bar };
+        let mirrored = FourBar {
+            pivot_m: [2.5, -0.03],
+            branch: LinkageBranch::Left,
+            ..bar
+        };
         let a = bar.ear_from_idler(STICK_M, 1.0).expect("closes");
         let b = mirrored.ear_from_idler(STICK_M, -1.0).expect("closes");
         assert!((a.ear_rad + b.ear_rad).abs() < 1e-14);
@@ -249,7 +270,10 @@ mod tests {
 
     #[test]
     fn what_cannot_close_says_by_how_many_millimetres() {
-        let bar = FourBar { link_m: 0.30, ..demo() };
+        let bar = FourBar {
+            link_m: 0.30,
+            ..demo()
+        };
         let fault = bar.ear_from_idler(STICK_M, 2.8).unwrap_err();
         assert_eq!(fault.code, "T010");
         assert!(fault.got.contains("mm short"), "{}", fault.got);

@@ -94,16 +94,33 @@ pub struct TiltDevice<T> {
 impl<T> Front<T> {
     /// The same front with every value passed through `f`, with the name of each, always in the same order.
     pub fn map<U>(&self, f: &mut impl FnMut(&'static str, &T) -> U) -> Front<U> {
-        let post_m = self.post_m.as_ref().map(|p| three(p, ["swing_post.at.x", "swing_post.at.y", "swing_post.at.z"], f));
+        let post_m = self.post_m.as_ref().map(|p| {
+            three(
+                p,
+                ["swing_post.at.x", "swing_post.at.y", "swing_post.at.z"],
+                f,
+            )
+        });
         Front {
             post_m,
-            foot_m: three(&self.foot_m, ["boom.foot.x", "boom.foot.y", "boom.foot.z"], f),
+            foot_m: three(
+                &self.foot_m,
+                ["boom.foot.x", "boom.foot.y", "boom.foot.z"],
+                f,
+            ),
             boom: match &self.boom {
-                Boom::Mono { length_m } => Boom::Mono { length_m: f("boom.length", length_m) },
-                Boom::TwoPiece { lower_m, upper_m } => {
-                    Boom::TwoPiece { lower_m: f("boom.lower", lower_m), upper_m: f("boom.upper", upper_m) }
-                }
-                Boom::Offset { lower_m, link_m, upper_m } => Boom::Offset {
+                Boom::Mono { length_m } => Boom::Mono {
+                    length_m: f("boom.length", length_m),
+                },
+                Boom::TwoPiece { lower_m, upper_m } => Boom::TwoPiece {
+                    lower_m: f("boom.lower", lower_m),
+                    upper_m: f("boom.upper", upper_m),
+                },
+                Boom::Offset {
+                    lower_m,
+                    link_m,
+                    upper_m,
+                } => Boom::Offset {
                     lower_m: f("boom.lower", lower_m),
                     link_m: f("boom.offset_link", link_m),
                     upper_m: f("boom.upper", upper_m),
@@ -127,22 +144,46 @@ impl<T> Front<T> {
 impl<T> TiltDevice<T> {
     fn map<U>(&self, f: &mut impl FnMut(&'static str, &T) -> U) -> TiltDevice<U> {
         TiltDevice {
-            axis_m: three(&self.axis_m, ["tilt.axis.x", "tilt.axis.y", "tilt.axis.z"], f),
+            axis_m: three(
+                &self.axis_m,
+                ["tilt.axis.x", "tilt.axis.y", "tilt.axis.z"],
+                f,
+            ),
             axis_rad: f("tilt.axis_angle", &self.axis_rad),
             rotation: self.rotation.as_ref().map(|(at, angle)| {
                 (
-                    three(at, ["tilt.rotation.axis.x", "tilt.rotation.axis.y", "tilt.rotation.axis.z"], f),
+                    three(
+                        at,
+                        [
+                            "tilt.rotation.axis.x",
+                            "tilt.rotation.axis.y",
+                            "tilt.rotation.axis.z",
+                        ],
+                        f,
+                    ),
                     f("tilt.rotation.axis_angle", angle),
                 )
             }),
-            front_pin_m: three(&self.front_pin_m, ["tilt.front_pin.x", "tilt.front_pin.y", "tilt.front_pin.z"], f),
+            front_pin_m: three(
+                &self.front_pin_m,
+                ["tilt.front_pin.x", "tilt.front_pin.y", "tilt.front_pin.z"],
+                f,
+            ),
             bucket_rad: f("tilt.bucket_rotation", &self.bucket_rad),
         }
     }
 }
 
-fn three<T, U>(at: &[T; 3], names: [&'static str; 3], f: &mut impl FnMut(&'static str, &T) -> U) -> [U; 3] {
-    [f(names[0], &at[0]), f(names[1], &at[1]), f(names[2], &at[2])]
+fn three<T, U>(
+    at: &[T; 3],
+    names: [&'static str; 3],
+    f: &mut impl FnMut(&'static str, &T) -> U,
+) -> [U; 3] {
+    [
+        f(names[0], &at[0]),
+        f(names[1], &at[1]),
+        f(names[2], &at[2]),
+    ]
 }
 
 impl Front<Measured> {
@@ -153,7 +194,10 @@ impl Front<Measured> {
 }
 
 /// The front of a claimed machine with the tool chosen.
-pub(super) fn chosen(sheet: &ClaimedMachine, choice: &ToolChoice) -> Result<Front<Measured>, Fault> {
+pub(super) fn chosen(
+    sheet: &ClaimedMachine,
+    choice: &ToolChoice,
+) -> Result<Front<Measured>, Fault> {
     let coupler = match &choice.coupler {
         None => None,
         Some(id) => Some(pick(&sheet.couplers, id, |c| &c.id, "coupler")?),
@@ -182,10 +226,15 @@ pub(super) fn chosen(sheet: &ClaimedMachine, choice: &ToolChoice) -> Result<Fron
         foot_m,
         boom: match &sheet.boom.kind {
             ClaimedBoomKind::Mono { length } => Boom::Mono { length_m: *length },
-            ClaimedBoomKind::TwoPiece { lower, upper } => Boom::TwoPiece { lower_m: *lower, upper_m: *upper },
-            ClaimedBoomKind::Offset { lower, link, upper } => {
-                Boom::Offset { lower_m: *lower, link_m: *link, upper_m: *upper }
-            }
+            ClaimedBoomKind::TwoPiece { lower, upper } => Boom::TwoPiece {
+                lower_m: *lower,
+                upper_m: *upper,
+            },
+            ClaimedBoomKind::Offset { lower, link, upper } => Boom::Offset {
+                lower_m: *lower,
+                link_m: *link,
+                upper_m: *upper,
+            },
         },
         stick_m: sheet.stick.length,
         linkage: FourBar {
@@ -195,7 +244,10 @@ pub(super) fn chosen(sheet: &ClaimedMachine, choice: &ToolChoice) -> Result<Fron
             ear_m: sheet.linkage.ear,
             branch: sheet.linkage.branch,
         },
-        coupler: coupler.map(|c| Coupler { front_pin_m: plane(&c.front_pin), rotation_rad: c.rotation }),
+        coupler: coupler.map(|c| Coupler {
+            front_pin_m: plane(&c.front_pin),
+            rotation_rad: c.rotation,
+        }),
         tilt: tilt.map(device),
         tooth_m: space(&tooth.at),
     })
@@ -205,7 +257,10 @@ fn device(t: &ClaimedTilt) -> TiltDevice<Measured> {
     TiltDevice {
         axis_m: space(&t.axis_at),
         axis_rad: t.axis_angle,
-        rotation: t.rotation.as_ref().map(|r| (space(&r.axis_at), r.axis_angle)),
+        rotation: t
+            .rotation
+            .as_ref()
+            .map(|r| (space(&r.axis_at), r.axis_angle)),
         front_pin_m: space(&t.front_pin),
         bucket_rad: t.bucket_rotation,
     }
@@ -218,15 +273,23 @@ pub(super) fn pick<'a, T>(
     name: impl Fn(&T) -> &String,
     what: &str,
 ) -> Result<&'a T, Fault> {
-    all.iter().find(|entry| name(entry) == wanted).ok_or_else(|| {
-        let there: Vec<&str> = all.iter().map(|entry| name(entry).as_str()).collect();
-        let want = if there.is_empty() {
-            format!("no {what}: the sheet has none")
-        } else {
-            format!("{what} {}", there.join(", "))
-        };
-        Fault::new("T001", what, format!("{what} {wanted:?}"), want, "choose one that the machine sheet has, or add it there")
-    })
+    all.iter()
+        .find(|entry| name(entry) == wanted)
+        .ok_or_else(|| {
+            let there: Vec<&str> = all.iter().map(|entry| name(entry).as_str()).collect();
+            let want = if there.is_empty() {
+                format!("no {what}: the sheet has none")
+            } else {
+                format!("{what} {}", there.join(", "))
+            };
+            Fault::new(
+                "T001",
+                what,
+                format!("{what} {wanted:?}"),
+                want,
+                "choose one that the machine sheet has, or add it there",
+            )
+        })
 }
 
 fn plane(p: &PlanePoint) -> [Measured; 2] {

@@ -52,13 +52,22 @@ pub fn joint_motions(front: &Front<f64>, q: &Joints, pose: &FrontPose) -> Vec<Jo
     let _ = sources::RIGID_MOTION;
     let still = Direction::metres(0.0, 0.0, 0.0);
     let up_axis = pose.house_from_post * Direction::metres(0.0, -1.0, 0.0); // turning about −y raises x
-    let turn = |joint, axis, at| JointMotion { joint, axis, at, shift: still };
+    let turn = |joint, axis, at| JointMotion {
+        joint,
+        axis,
+        at,
+        shift: still,
+    };
     let pins = pose.house_from_ear * ear_from_tool_pins(front);
     joints_fitted(front)
         .into_iter()
         .map(|joint| match joint {
             Joint::Swing => turn(joint, Direction::metres(0.0, 0.0, 1.0), Point::origin()),
-            Joint::Post => turn(joint, Direction::metres(0.0, 0.0, 1.0), pose.house_from_post.origin()),
+            Joint::Post => turn(
+                joint,
+                Direction::metres(0.0, 0.0, 1.0),
+                pose.house_from_post.origin(),
+            ),
             Joint::Boom => turn(joint, up_axis, pose.house_from_boom.origin()),
             Joint::BoomUpper => turn(joint, up_axis, pose.house_from_boom_upper.origin()),
             Joint::Offset => {
@@ -67,8 +76,14 @@ pub fn joint_motions(front: &Front<f64>, q: &Joints, pose: &FrontPose) -> Vec<Jo
                     Boom::Mono { .. } | Boom::TwoPiece { .. } => 0.0,
                 };
                 let (sin, cos) = q.offset.sin_cos();
-                let shift = pose.house_from_boom * Direction::metres(-link_m * sin, link_m * cos, 0.0);
-                JointMotion { joint, axis: still, at: Point::origin(), shift }
+                let shift =
+                    pose.house_from_boom * Direction::metres(-link_m * sin, link_m * cos, 0.0);
+                JointMotion {
+                    joint,
+                    axis: still,
+                    at: Point::origin(),
+                    shift,
+                }
             }
             Joint::Stick => turn(joint, up_axis, pose.house_from_stick.origin()),
             Joint::Bucket => turn(joint, up_axis, pose.house_from_ear.origin()),
@@ -86,12 +101,19 @@ pub fn joint_motions(front: &Front<f64>, q: &Joints, pose: &FrontPose) -> Vec<Jo
 /// Swing moves the tooth over the ground; in `House` its row says how it would move if the house stood still below it.
 ///
 /// - Symbols: a unit axis, o a point on it, T the tooth. Source: [`sources::RIGID_MOTION`].
-pub fn tooth_jacobian(front: &Front<f64>, q: &Joints, pose: &FrontPose) -> Vec<(Joint, Direction<House>)> {
+pub fn tooth_jacobian(
+    front: &Front<f64>,
+    q: &Joints,
+    pose: &FrontPose,
+) -> Vec<(Joint, Direction<House>)> {
     joint_motions(front, q, pose)
         .into_iter()
         .map(|m| {
             let arm: Vector3<f64> = (pose.tooth_house - m.at).vector();
-            (m.joint, Direction::from_vector(m.axis.vector().cross(&arm) + m.shift.vector()))
+            (
+                m.joint,
+                Direction::from_vector(m.axis.vector().cross(&arm) + m.shift.vector()),
+            )
         })
         .collect()
 }
@@ -107,7 +129,12 @@ fn tilt_motion(
     let still = Direction::metres(0.0, 0.0, 0.0);
     let axis_of = |angle: f64| (angle.cos(), angle.sin());
     let Some(device) = &front.tilt else {
-        return JointMotion { joint, axis: still, at: Point::origin(), shift: still };
+        return JointMotion {
+            joint,
+            axis: still,
+            at: Point::origin(),
+            shift: still,
+        };
     };
     let [x, y, z] = device.axis_m;
     let (c, s) = axis_of(device.axis_rad);
@@ -120,7 +147,8 @@ fn tilt_motion(
     match (&device.rotation, joint) {
         (Some((at, angle)), Joint::Rotation) => {
             let turned: Transform<Ear, Tilt> =
-                Transform::turn_about_plane_axis(device.axis_rad, q.tilt).after_shift(device.axis_m);
+                Transform::turn_about_plane_axis(device.axis_rad, q.tilt)
+                    .after_shift(device.axis_m);
             let inner = *pins * turned;
             let (c, s) = axis_of(*angle);
             JointMotion {

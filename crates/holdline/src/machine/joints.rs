@@ -91,7 +91,9 @@ impl<S: RealField + Copy> Joints<S> {
 
     /// The pose with every angle passed through `f`.
     pub fn map<U: RealField + Copy>(&self, mut f: impl FnMut(Joint, S) -> U) -> Joints<U> {
-        ALL_JOINTS.iter().fold(Joints::zero(), |out, joint| out.with(*joint, f(*joint, self.get(*joint))))
+        ALL_JOINTS.iter().fold(Joints::zero(), |out, joint| {
+            out.with(*joint, f(*joint, self.get(*joint)))
+        })
     }
 }
 

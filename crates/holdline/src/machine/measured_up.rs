@@ -2,7 +2,8 @@
 
 use super::Machine;
 use super::claim::{
-    ClaimedBoomKind, ClaimedBucket, ClaimedMachine, ClaimedSensor, Joint, Link, PlanePoint, SensorKind, SpacePoint,
+    ClaimedBoomKind, ClaimedBucket, ClaimedMachine, ClaimedSensor, Joint, Link, PlanePoint,
+    SensorKind, SpacePoint,
 };
 use super::cylinder::{self, CylinderTriangle, JointRange, link_word};
 use super::four_bar::FourBar;
@@ -19,22 +20,52 @@ pub(super) fn checked(sheet: ClaimedMachine) -> Result<Machine, Faults> {
     check_tools(&sheet, &mut faults);
     check_fit_out(&sheet, &mut faults);
     let (ranges, triangles) = strokes(&sheet, &mut faults);
-    faults.or(Machine { sheet, ranges, triangles })
+    faults.or(Machine {
+        sheet,
+        ranges,
+        triangles,
+    })
 }
 
 fn check_house_and_tracks(sheet: &ClaimedMachine, faults: &mut Faults) {
     if sheet.id.trim().is_empty() {
-        faults.push(Fault::new("M002", "machine.id", "nothing", "a name", "give the machine the name it has on the job"));
+        faults.push(Fault::new(
+            "M002",
+            "machine.id",
+            "nothing",
+            "a name",
+            "give the machine the name it has on the job",
+        ));
     }
     if let Some(mass) = &sheet.mass_kg {
         faults.keep(spans::MASS.check("machine.mass", mass.value));
     }
     let tracks = &sheet.tracks;
-    length(faults, "tracks.length", &tracks.length, &spans::TRACK_LENGTH);
+    length(
+        faults,
+        "tracks.length",
+        &tracks.length,
+        &spans::TRACK_LENGTH,
+    );
     length(faults, "tracks.gauge", &tracks.gauge, &spans::GAUGE);
-    length(faults, "tracks.shoe_width", &tracks.shoe_width, &spans::SHOE);
-    length(faults, "tracks.height", &tracks.height, &spans::TRACK_HEIGHT);
-    length(faults, "house.tail_radius", &sheet.house.tail_radius, &spans::TAIL_RADIUS);
+    length(
+        faults,
+        "tracks.shoe_width",
+        &tracks.shoe_width,
+        &spans::SHOE,
+    );
+    length(
+        faults,
+        "tracks.height",
+        &tracks.height,
+        &spans::TRACK_HEIGHT,
+    );
+    length(
+        faults,
+        "house.tail_radius",
+        &sheet.house.tail_radius,
+        &spans::TAIL_RADIUS,
+    );
 }
 
 fn check_boom_and_stick(sheet: &ClaimedMachine, faults: &mut Faults) {
@@ -64,7 +95,9 @@ fn check_boom_and_stick(sheet: &ClaimedMachine, faults: &mut Faults) {
         }
     }
     match &sheet.boom.kind {
-        ClaimedBoomKind::Mono { length: boom } => length(faults, "boom.length", boom, &spans::BOOM_LENGTH),
+        ClaimedBoomKind::Mono { length: boom } => {
+            length(faults, "boom.length", boom, &spans::BOOM_LENGTH)
+        }
         ClaimedBoomKind::TwoPiece { lower, upper } => {
             length(faults, "boom.lower", lower, &spans::BOOM_PART);
             length(faults, "boom.upper", upper, &spans::BOOM_PART);
@@ -75,26 +108,62 @@ fn check_boom_and_stick(sheet: &ClaimedMachine, faults: &mut Faults) {
             length(faults, "boom.upper", upper, &spans::BOOM_PART);
         }
     }
-    length(faults, "stick.length", &sheet.stick.length, &spans::STICK_LENGTH);
+    length(
+        faults,
+        "stick.length",
+        &sheet.stick.length,
+        &spans::STICK_LENGTH,
+    );
 }
 
 fn check_linkage(sheet: &ClaimedMachine, faults: &mut Faults) {
     let linkage = &sheet.linkage;
-    length(faults, "linkage.idler_pivot.x", &linkage.idler_pivot.x, &spans::IDLER_PIVOT);
-    length(faults, "linkage.idler_pivot.z", &linkage.idler_pivot.z, &spans::IDLER_PIVOT_Z);
-    length(faults, "linkage.idler", &linkage.idler, &spans::LINKAGE_LENGTH);
-    length(faults, "linkage.link", &linkage.link, &spans::LINKAGE_LENGTH);
+    length(
+        faults,
+        "linkage.idler_pivot.x",
+        &linkage.idler_pivot.x,
+        &spans::IDLER_PIVOT,
+    );
+    length(
+        faults,
+        "linkage.idler_pivot.z",
+        &linkage.idler_pivot.z,
+        &spans::IDLER_PIVOT_Z,
+    );
+    length(
+        faults,
+        "linkage.idler",
+        &linkage.idler,
+        &spans::LINKAGE_LENGTH,
+    );
+    length(
+        faults,
+        "linkage.link",
+        &linkage.link,
+        &spans::LINKAGE_LENGTH,
+    );
     length(faults, "linkage.ear", &linkage.ear, &spans::LINKAGE_LENGTH);
     // Four sides close when the longest is shorter than the other three together.
-    let (x, z) = (linkage.idler_pivot.x.value - sheet.stick.length.value, linkage.idler_pivot.z.value);
-    let sides = [x.hypot(z), linkage.idler.value, linkage.link.value, linkage.ear.value];
+    let (x, z) = (
+        linkage.idler_pivot.x.value - sheet.stick.length.value,
+        linkage.idler_pivot.z.value,
+    );
+    let sides = [
+        x.hypot(z),
+        linkage.idler.value,
+        linkage.link.value,
+        linkage.ear.value,
+    ];
     let longest = sides.iter().copied().fold(0.0, f64::max);
     let rest = sides.iter().sum::<f64>() - longest;
     if !(longest < rest) {
         faults.push(Fault::new(
             "M033",
             "linkage",
-            format!("sides {:.3}, {:.3}, {:.3}, {:.3} m", sides[0], sides[1], sides[2], sides[3]),
+            format!(
+                "sides {:.3}, {:.3}, {:.3}, {:.3} m",
+                sides[0], sides[1], sides[2], sides[3]
+            ),
             "the longest side shorter than the other three together",
             "one of idler pivot, idler, link and ear is mistyped: look for transposed digits",
         ));
@@ -104,20 +173,46 @@ fn check_linkage(sheet: &ClaimedMachine, faults: &mut Faults) {
 fn check_tools(sheet: &ClaimedMachine, faults: &mut Faults) {
     for coupler in &sheet.couplers {
         let at = format!("coupler[{}]", coupler.id);
-        plane(faults, &format!("{at}.front_pin"), &coupler.front_pin, &spans::COUPLER_PIN);
+        plane(
+            faults,
+            &format!("{at}.front_pin"),
+            &coupler.front_pin,
+            &spans::COUPLER_PIN,
+        );
         angle_sd(faults, &format!("{at}.rotation"), &coupler.rotation);
     }
     for tilt in &sheet.tilts {
         let at = format!("tilt[{}]", tilt.id);
-        space(faults, &format!("{at}.axis_at"), &tilt.axis_at, &spans::COUPLER_PIN);
-        space(faults, &format!("{at}.front_pin"), &tilt.front_pin, &spans::COUPLER_PIN);
+        space(
+            faults,
+            &format!("{at}.axis_at"),
+            &tilt.axis_at,
+            &spans::COUPLER_PIN,
+        );
+        space(
+            faults,
+            &format!("{at}.front_pin"),
+            &tilt.front_pin,
+            &spans::COUPLER_PIN,
+        );
         angle_sd(faults, &format!("{at}.axis_angle"), &tilt.axis_angle);
         if let Some(rotation) = &tilt.rotation {
-            space(faults, &format!("{at}.rotation.axis_at"), &rotation.axis_at, &spans::COUPLER_PIN);
+            space(
+                faults,
+                &format!("{at}.rotation.axis_at"),
+                &rotation.axis_at,
+                &spans::COUPLER_PIN,
+            );
         }
     }
     if sheet.buckets.is_empty() {
-        faults.push(Fault::new("M042", "bucket", "no bucket", "at least one [[bucket]]", "measure the bucket that will be used first"));
+        faults.push(Fault::new(
+            "M042",
+            "bucket",
+            "no bucket",
+            "at least one [[bucket]]",
+            "measure the bucket that will be used first",
+        ));
     }
     for bucket in &sheet.buckets {
         check_bucket(bucket, faults);
@@ -126,9 +221,24 @@ fn check_tools(sheet: &ClaimedMachine, faults: &mut Faults) {
 
 fn check_bucket(bucket: &ClaimedBucket, faults: &mut Faults) {
     let at = format!("bucket[{}]", bucket.id);
-    length(faults, &format!("{at}.width"), &bucket.width, &spans::BUCKET_WIDTH);
-    length(faults, &format!("{at}.pin_spacing"), &bucket.pin_spacing, &spans::PIN_SPACING);
-    plane(faults, &format!("{at}.heel"), &bucket.heel, &spans::TOOTH_ALONG);
+    length(
+        faults,
+        &format!("{at}.width"),
+        &bucket.width,
+        &spans::BUCKET_WIDTH,
+    );
+    length(
+        faults,
+        &format!("{at}.pin_spacing"),
+        &bucket.pin_spacing,
+        &spans::PIN_SPACING,
+    );
+    plane(
+        faults,
+        &format!("{at}.heel"),
+        &bucket.heel,
+        &spans::TOOTH_ALONG,
+    );
     for wanted in ["left", "centre", "right"] {
         if !bucket.teeth.iter().any(|tooth| tooth.name == wanted) {
             faults.push(Fault::new(
@@ -141,9 +251,20 @@ fn check_bucket(bucket: &ClaimedBucket, faults: &mut Faults) {
         }
     }
     for tooth in &bucket.teeth {
-        space(faults, &format!("{at}.tooth[{}].at", tooth.name), &tooth.at, &spans::TOOTH_ALONG);
+        space(
+            faults,
+            &format!("{at}.tooth[{}].at", tooth.name),
+            &tooth.at,
+            &spans::TOOTH_ALONG,
+        );
     }
-    let y = |name: &str| bucket.teeth.iter().find(|tooth| tooth.name == name).map(|tooth| tooth.at.y.value);
+    let y = |name: &str| {
+        bucket
+            .teeth
+            .iter()
+            .find(|tooth| tooth.name == name)
+            .map(|tooth| tooth.at.y.value)
+    };
     if let (Some(left), Some(right)) = (y("left"), y("right"))
         && !(right < left)
     {
@@ -171,19 +292,33 @@ fn check_fit_out(sheet: &ClaimedMachine, faults: &mut Faults) {
         check_sensor(sensor, faults);
     }
     for antenna in &sheet.antennas {
-        space(faults, &format!("antenna[{}].lever", antenna.id), &antenna.lever, &spans::LEVER);
+        space(
+            faults,
+            &format!("antenna[{}].lever", antenna.id),
+            &antenna.lever,
+            &spans::LEVER,
+        );
     }
     for camera in &sheet.cameras {
-        space(faults, &format!("camera[{}].at", camera.id), &camera.at, &spans::LEVER);
+        space(
+            faults,
+            &format!("camera[{}].at", camera.id),
+            &camera.at,
+            &spans::LEVER,
+        );
     }
 }
 
 /// Which links a kind of sensor can sit on. A new kind of sensor gets its row here.
 fn links_for(kind: SensorKind) -> &'static [Link] {
     match kind {
-        SensorKind::TwoAxis | SensorKind::SingleAxis => {
-            &[Link::Boom, Link::BoomUpper, Link::Stick, Link::Idler, Link::Ear]
-        }
+        SensorKind::TwoAxis | SensorKind::SingleAxis => &[
+            Link::Boom,
+            Link::BoomUpper,
+            Link::Stick,
+            Link::Idler,
+            Link::Ear,
+        ],
         SensorKind::JointEncoder => &[
             Link::House,
             Link::Post,
@@ -221,7 +356,13 @@ fn check_sensor(sensor: &ClaimedSensor, faults: &mut Faults) {
         faults.keep(spans::LATENCY.check(&format!("{at}.latency_ms"), latency));
     }
     if sensor.sign != 1.0 && sensor.sign != -1.0 {
-        faults.push(Fault::new("M085", format!("{at}.sign"), format!("{}", sensor.sign), "1 or -1", "1 counts upward, -1 counts downward"));
+        faults.push(Fault::new(
+            "M085",
+            format!("{at}.sign"),
+            format!("{}", sensor.sign),
+            "1 or -1",
+            "1 counts upward, -1 counts downward",
+        ));
     }
     let house = matches!(sensor.kind, SensorKind::HouseEuler | SensorKind::HouseTilts);
     if house && sensor.roll_offset.is_none() {
@@ -235,9 +376,15 @@ fn check_sensor(sensor: &ClaimedSensor, faults: &mut Faults) {
     }
 }
 
-fn strokes(sheet: &ClaimedMachine, faults: &mut Faults) -> (Vec<JointRange>, Vec<CylinderTriangle>) {
+fn strokes(
+    sheet: &ClaimedMachine,
+    faults: &mut Faults,
+) -> (Vec<JointRange>, Vec<CylinderTriangle>) {
     let linkage = FourBar {
-        pivot_m: [sheet.linkage.idler_pivot.x.value, sheet.linkage.idler_pivot.z.value],
+        pivot_m: [
+            sheet.linkage.idler_pivot.x.value,
+            sheet.linkage.idler_pivot.z.value,
+        ],
         idler_m: sheet.linkage.idler.value,
         link_m: sheet.linkage.link.value,
         ear_m: sheet.linkage.ear.value,
@@ -247,20 +394,39 @@ fn strokes(sheet: &ClaimedMachine, faults: &mut Faults) -> (Vec<JointRange>, Vec
     for (idx, claimed) in sheet.cylinders.iter().enumerate() {
         let at = format!("cylinder[{}]", idx + 1);
         let before = faults.0.len();
-        length(faults, &format!("{at}.retracted"), &claimed.retracted, &spans::STROKE);
-        length(faults, &format!("{at}.extended"), &claimed.extended, &spans::STROKE);
-        faults.keep(spans::STROKE_TOLERANCE.check(&format!("{at}.stroke_tolerance"), claimed.stroke_tolerance_m));
+        length(
+            faults,
+            &format!("{at}.retracted"),
+            &claimed.retracted,
+            &spans::STROKE,
+        );
+        length(
+            faults,
+            &format!("{at}.extended"),
+            &claimed.extended,
+            &spans::STROKE,
+        );
+        faults.keep(spans::STROKE_TOLERANCE.check(
+            &format!("{at}.stroke_tolerance"),
+            claimed.stroke_tolerance_m,
+        ));
         faults.keep(spans::COUNT.check(&format!("{at}.count"), f64::from(claimed.count)));
         if !(claimed.retracted.value < claimed.extended.value) {
             faults.push(Fault::new(
                 "M053",
                 format!("{at}.extended"),
-                format!("{} m in, {} m out", claimed.retracted.value, claimed.extended.value),
+                format!(
+                    "{} m in, {} m out",
+                    claimed.retracted.value, claimed.extended.value
+                ),
                 "longer out than in",
                 "swap the two, or measure the stroke again",
             ));
         }
-        if ranges.iter().any(|range: &JointRange| range.joint == claimed.moves) {
+        if ranges
+            .iter()
+            .any(|range: &JointRange| range.joint == claimed.moves)
+        {
             faults.push(twice(&at, claimed.moves));
         }
         if before == faults.0.len() {
@@ -282,7 +448,11 @@ fn strokes(sheet: &ClaimedMachine, faults: &mut Faults) -> (Vec<JointRange>, Vec
             faults.push(Fault::new(
                 "M063",
                 at,
-                format!("{:.1}° to {:.1}°", stated.min_rad.to_degrees(), stated.max_rad.to_degrees()),
+                format!(
+                    "{:.1}° to {:.1}°",
+                    stated.min_rad.to_degrees(),
+                    stated.max_rad.to_degrees()
+                ),
                 "min below max, and a tolerance of 0 or more",
                 "swap the two, or read the range off the machine again",
             ));
@@ -291,7 +461,10 @@ fn strokes(sheet: &ClaimedMachine, faults: &mut Faults) -> (Vec<JointRange>, Vec
         ranges.push(JointRange {
             joint: stated.joint,
             nominal_rad: [stated.min_rad, stated.max_rad],
-            outer_rad: [stated.min_rad - stated.tolerance_rad, stated.max_rad + stated.tolerance_rad],
+            outer_rad: [
+                stated.min_rad - stated.tolerance_rad,
+                stated.max_rad + stated.tolerance_rad,
+            ],
             cylinder_idx: None,
         });
     }

@@ -76,7 +76,11 @@ impl Machine {
 
     /// The range of the idler, above the stick's line; none when the bucket's range is not known.
     pub fn idler_range(&self) -> Option<JointRange> {
-        let idx = self.sheet.cylinders.iter().position(|c| c.moves == Joint::Bucket)?;
+        let idx = self
+            .sheet
+            .cylinders
+            .iter()
+            .position(|c| c.moves == Joint::Bucket)?;
         let cylinder = &self.sheet.cylinders[idx];
         let triangle = &self.triangles[idx];
         let ends = |extra_m: f64| -> Option<[f64; 2]> {
@@ -123,7 +127,8 @@ impl Machine {
     ///
     /// `T010` or `T011` when it cannot close there.
     pub fn linkage_pose(&self, bucket_rad: f64) -> Result<FourBarPose<f64>, Fault> {
-        self.linkage().idler_from_ear(self.sheet.stick.length.value, bucket_rad)
+        self.linkage()
+            .idler_from_ear(self.sheet.stick.length.value, bucket_rad)
     }
 
     /// The bucket linkage's figures.
@@ -147,7 +152,10 @@ impl Machine {
         if min - ROUNDING_RAD <= angle_rad && angle_rad <= max + ROUNDING_RAD {
             return None;
         }
-        let got = match range.cylinder_idx.and_then(|idx| self.stroke_words(idx, angle_rad)) {
+        let got = match range
+            .cylinder_idx
+            .and_then(|idx| self.stroke_words(idx, angle_rad))
+        {
             Some(words) => format!("{:.1}°: {words}", angle_rad.to_degrees()),
             None => format!("{:.1}°", angle_rad.to_degrees()),
         };
@@ -175,11 +183,19 @@ impl Machine {
         let (short, long) = (cylinder.retracted.value, cylinder.extended.value);
         let word = cylinder.moves.word();
         if length_m < short {
-            Some(format!("the {word} cylinder would be {:.0} mm short of fully in", (short - length_m) * 1000.0))
+            Some(format!(
+                "the {word} cylinder would be {:.0} mm short of fully in",
+                (short - length_m) * 1000.0
+            ))
         } else if long < length_m {
-            Some(format!("the {word} cylinder would be {:.0} mm past fully out", (length_m - long) * 1000.0))
+            Some(format!(
+                "the {word} cylinder would be {:.0} mm past fully out",
+                (length_m - long) * 1000.0
+            ))
         } else {
-            Some(format!("the {word} cylinder would stand on the other side of its pins"))
+            Some(format!(
+                "the {word} cylinder would stand on the other side of its pins"
+            ))
         }
     }
 }

@@ -46,20 +46,40 @@ const ARC_STEPS: u32 = 12;
 /// # Errors
 ///
 /// `T001` for an unknown tool; `T010`, `T011` when the linkage cannot close there.
-pub fn placed_parts(machine: &Machine, choice: &ToolChoice, q: &Joints) -> Result<Vec<PlacedPart>, Fault> {
+pub fn placed_parts(
+    machine: &Machine,
+    choice: &ToolChoice,
+    q: &Joints,
+) -> Result<Vec<PlacedPart>, Fault> {
     let front = machine.front(choice)?.values();
     let pose = front_pose(&front, q);
     let linkage = machine.linkage_pose(q.bucket)?;
     let sheet = machine.sheet();
     let mut parts = Vec::new();
     for solid in &sheet.solids {
-        let mut place = |shape| parts.push(PlacedPart { part: solid.part.clone(), link: solid.link, shape });
+        let mut place = |shape| {
+            parts.push(PlacedPart {
+                part: solid.part.clone(),
+                link: solid.link,
+                shape,
+            })
+        };
         match &solid.shape {
-            ClaimedShape::AlongCylinder { moves, y_m, radius_m } => {
-                if let Some((base, rod)) = cylinder_pins(machine, &pose, &front, *moves, linkage.e_m) {
+            ClaimedShape::AlongCylinder {
+                moves,
+                y_m,
+                radius_m,
+            } => {
+                if let Some((base, rod)) =
+                    cylinder_pins(machine, &pose, &front, *moves, linkage.e_m)
+                {
                     for y in y_m {
                         let at = |p: Point<House>| Point::metres(p.x(), p.y() + y, p.z());
-                        place(PlacedShape::Capsule { from: at(base), to: at(rod), radius_m: *radius_m });
+                        place(PlacedShape::Capsule {
+                            from: at(base),
+                            to: at(rod),
+                            radius_m: *radius_m,
+                        });
                     }
                 }
             }
@@ -70,7 +90,11 @@ pub fn placed_parts(machine: &Machine, choice: &ToolChoice, q: &Joints) -> Resul
                     Link::Idler => in_house(machine.linkage().pivot_m),
                     _ => in_house(linkage.d_m),
                 };
-                place(PlacedShape::Capsule { from: other, to: e, radius_m: *radius_m });
+                place(PlacedShape::Capsule {
+                    from: other,
+                    to: e,
+                    radius_m: *radius_m,
+                });
             }
             fixed => {
                 let turned = link_pose(&pose, solid.link);
@@ -102,17 +126,38 @@ pub fn link_pose(pose: &FrontPose, link: Link) -> Transform<House, House> {
 fn placed(turned: &Transform<House, House>, shape: &ClaimedShape) -> Option<PlacedShape> {
     let at = |p: [f64; 3]| *turned * Point::metres(p[0], p[1], p[2]);
     match shape {
-        ClaimedShape::Capsule { from_m, to_m, radius_m } => {
-            Some(PlacedShape::Capsule { from: at(*from_m), to: at(*to_m), radius_m: *radius_m })
-        }
+        ClaimedShape::Capsule {
+            from_m,
+            to_m,
+            radius_m,
+        } => Some(PlacedShape::Capsule {
+            from: at(*from_m),
+            to: at(*to_m),
+            radius_m: *radius_m,
+        }),
         ClaimedShape::Box { min_m, max_m } => {
-            let corner = |k: usize| [0, 1, 2].map(|axis| if k >> axis & 1 == 0 { min_m[axis] } else { max_m[axis] });
+            let corner = |k: usize| {
+                [0, 1, 2].map(|axis| {
+                    if k >> axis & 1 == 0 {
+                        min_m[axis]
+                    } else {
+                        max_m[axis]
+                    }
+                })
+            };
             Some(PlacedShape::Hull((0..8).map(|k| at(corner(k))).collect()))
         }
-        ClaimedShape::Prism { outline_m, y_m, half_width_m } => {
-            Some(prism(turned, outline_m, *y_m, *half_width_m))
-        }
-        ClaimedShape::Sector { radius_m, half_angle_rad, z_min_m, z_max_m } => {
+        ClaimedShape::Prism {
+            outline_m,
+            y_m,
+            half_width_m,
+        } => Some(prism(turned, outline_m, *y_m, *half_width_m)),
+        ClaimedShape::Sector {
+            radius_m,
+            half_angle_rad,
+            z_min_m,
+            z_max_m,
+        } => {
             let step = 2.0 * half_angle_rad / f64::from(ARC_STEPS);
             let outside_m = radius_m / (step / 2.0).cos(); // corners so far out that the chord's middle is on the arc
             let mut points = Vec::new();
@@ -129,17 +174,39 @@ fn placed(turned: &Transform<House, House>, shape: &ClaimedShape) -> Option<Plac
     }
 }
 
-fn prism(turned: &Transform<House, House>, outline_m: &[[f64; 2]], y_m: f64, half_width_m: f64) -> PlacedShape {
-    let side = |y: f64| outline_m.iter().map(move |p| *turned * Point::metres(p[0], y, p[1]));
-    PlacedShape::Hull(side(y_m - half_width_m).chain(side(y_m + half_width_m)).collect())
+fn prism(
+    turned: &Transform<House, House>,
+    outline_m: &[[f64; 2]],
+    y_m: f64,
+    half_width_m: f64,
+) -> PlacedShape {
+    let side = |y: f64| {
+        outline_m
+            .iter()
+            .map(move |p| *turned * Point::metres(p[0], y, p[1]))
+    };
+    PlacedShape::Hull(
+        side(y_m - half_width_m)
+            .chain(side(y_m + half_width_m))
+            .collect(),
+    )
 }
 
-fn tools(machine: &Machine, choice: &ToolChoice, pose: &FrontPose) -> Result<Vec<PlacedPart>, Fault> {
+fn tools(
+    machine: &Machine,
+    choice: &ToolChoice,
+    pose: &FrontPose,
+) -> Result<Vec<PlacedPart>, Fault> {
     let sheet = machine.sheet();
     let mut parts = Vec::new();
     let ear = link_pose(pose, Link::Ear);
-    if let Some(coupler) = sheet.couplers.iter().find(|c| Some(&c.id) == choice.coupler.as_ref()) {
-        if let (true, Some(half_m)) = (3 <= coupler.body.outline_m.len(), coupler.body.half_width_m) {
+    if let Some(coupler) = sheet
+        .couplers
+        .iter()
+        .find(|c| Some(&c.id) == choice.coupler.as_ref())
+    {
+        if let (true, Some(half_m)) = (3 <= coupler.body.outline_m.len(), coupler.body.half_width_m)
+        {
             parts.push(PlacedPart {
                 part: format!("coupler {}", coupler.id),
                 link: Link::Ear,
@@ -147,7 +214,11 @@ fn tools(machine: &Machine, choice: &ToolChoice, pose: &FrontPose) -> Result<Vec
             });
         }
     }
-    if let Some(tilt) = sheet.tilts.iter().find(|t| Some(&t.id) == choice.tilt.as_ref()) {
+    if let Some(tilt) = sheet
+        .tilts
+        .iter()
+        .find(|t| Some(&t.id) == choice.tilt.as_ref())
+    {
         if let (true, Some(half_m)) = (3 <= tilt.body.outline_m.len(), tilt.body.half_width_m) {
             let front = machine.front(choice)?.values();
             let pins = pose.house_from_ear * super::pose::ear_from_tool_pins(&front);
@@ -162,7 +233,12 @@ fn tools(machine: &Machine, choice: &ToolChoice, pose: &FrontPose) -> Result<Vec
     parts.push(PlacedPart {
         part: format!("bucket {}", bucket.id),
         link: Link::Bucket,
-        shape: prism(&link_pose(pose, Link::Bucket), &bucket.outline_m, 0.0, bucket.width.value / 2.0),
+        shape: prism(
+            &link_pose(pose, Link::Bucket),
+            &bucket.outline_m,
+            0.0,
+            bucket.width.value / 2.0,
+        ),
     });
     Ok(parts)
 }
@@ -175,15 +251,25 @@ fn cylinder_pins(
     moves: Joint,
     e_stick_m: [f64; 2],
 ) -> Option<(Point<House>, Point<House>)> {
-    let cylinder = machine.sheet().cylinders.iter().find(|c| c.moves == moves)?;
+    let cylinder = machine
+        .sheet()
+        .cylinders
+        .iter()
+        .find(|c| c.moves == moves)?;
     let on = |link: Link, p: &PlanePoint| {
         // The house has its origin on the swing axis, not in the boom plane: lay the pin into the plane.
-        let y = if link == Link::House { front.foot_m[1] } else { 0.0 };
+        let y = if link == Link::House {
+            front.foot_m[1]
+        } else {
+            0.0
+        };
         link_pose(pose, link) * Point::metres(p.x.value, y, p.z.value)
     };
     let place = |pin: &CylinderPin| match pin {
         CylinderPin::On { link, at } => on(*link, at),
-        CylinderPin::LinkageE => pose.house_from_stick * Point::metres(e_stick_m[0], 0.0, e_stick_m[1]),
+        CylinderPin::LinkageE => {
+            pose.house_from_stick * Point::metres(e_stick_m[0], 0.0, e_stick_m[1])
+        }
     };
     Some((place(&cylinder.base), place(&cylinder.rod)))
 }

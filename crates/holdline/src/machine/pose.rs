@@ -53,27 +53,30 @@ pub fn front_pose<S: RealField + Copy>(front: &Front<S>, q: &Joints<S>) -> Front
         Some(at) => Transform::turn_z(q.post).after_shift(at),
         None => Transform::identity(),
     };
-    let house_from_boom = house_from_post * Transform::<Post, Boom, S>::turn_up(q.boom).after_shift(front.foot_m);
+    let house_from_boom =
+        house_from_post * Transform::<Post, Boom, S>::turn_up(q.boom).after_shift(front.foot_m);
     let (boom_from_upper, upper_m) = upper_boom(&front.boom, q);
     let house_from_boom_upper = house_from_boom * boom_from_upper;
-    let house_from_stick =
-        house_from_boom_upper * Transform::<BoomUpper, Stick, S>::turn_up(q.stick).after_shift([upper_m, o, o]);
-    let house_from_ear =
-        house_from_stick * Transform::<Stick, Ear, S>::turn_up(q.bucket).after_shift([front.stick_m, o, o]);
+    let house_from_stick = house_from_boom_upper
+        * Transform::<BoomUpper, Stick, S>::turn_up(q.stick).after_shift([upper_m, o, o]);
+    let house_from_ear = house_from_stick
+        * Transform::<Stick, Ear, S>::turn_up(q.bucket).after_shift([front.stick_m, o, o]);
     let ear_from_pins = ear_from_tool_pins(front);
     let house_from_pins = house_from_ear * ear_from_pins;
     let (house_from_tilt, house_from_bucket) = match &front.tilt {
         None => (house_from_pins.retagged(), house_from_pins.retagged()),
         Some(device) => {
-            let mut turned = Transform::<Ear, Tilt, S>::turn_about_plane_axis(device.axis_rad, q.tilt)
-                .after_shift(device.axis_m);
+            let mut turned =
+                Transform::<Ear, Tilt, S>::turn_about_plane_axis(device.axis_rad, q.tilt)
+                    .after_shift(device.axis_m);
             if let Some((at, axis_rad)) = device.rotation {
                 turned = turned
-                    * Transform::<Tilt, Tilt, S>::turn_about_plane_axis(axis_rad, q.rotation).after_shift(at);
+                    * Transform::<Tilt, Tilt, S>::turn_about_plane_axis(axis_rad, q.rotation)
+                        .after_shift(at);
             }
             let house_from_tilt = house_from_pins * turned;
-            let tilt_from_bucket =
-                Transform::<Tilt, Bucket, S>::turn_up(device.bucket_rad).after_shift(device.front_pin_m);
+            let tilt_from_bucket = Transform::<Tilt, Bucket, S>::turn_up(device.bucket_rad)
+                .after_shift(device.front_pin_m);
             (house_from_tilt, house_from_tilt * tilt_from_bucket)
         }
     };
@@ -95,21 +98,36 @@ pub fn front_pose<S: RealField + Copy>(front: &Front<S>, q: &Joints<S>) -> Front
 pub fn ear_from_tool_pins<S: RealField + Copy>(front: &Front<S>) -> Transform<Ear, Ear, S> {
     match &front.coupler {
         None => Transform::identity(),
-        Some(c) => Transform::turn_up(c.rotation_rad).after_shift([c.front_pin_m[0], S::zero(), c.front_pin_m[1]]),
+        Some(c) => Transform::turn_up(c.rotation_rad).after_shift([
+            c.front_pin_m[0],
+            S::zero(),
+            c.front_pin_m[1],
+        ]),
     }
 }
 
 /// The step to the upper boom's frame, and the way from there to pin B along its x.
-fn upper_boom<S: RealField + Copy>(boom: &BoomKind<S>, q: &Joints<S>) -> (Transform<Boom, BoomUpper, S>, S) {
+fn upper_boom<S: RealField + Copy>(
+    boom: &BoomKind<S>,
+    q: &Joints<S>,
+) -> (Transform<Boom, BoomUpper, S>, S) {
     let o = S::zero();
     match *boom {
         BoomKind::Mono { length_m } => (Transform::identity(), length_m),
-        BoomKind::TwoPiece { lower_m, upper_m } => {
-            (Transform::turn_up(q.boom_upper).after_shift([lower_m, o, o]), upper_m)
-        }
-        BoomKind::Offset { lower_m, link_m, upper_m } => {
+        BoomKind::TwoPiece { lower_m, upper_m } => (
+            Transform::turn_up(q.boom_upper).after_shift([lower_m, o, o]),
+            upper_m,
+        ),
+        BoomKind::Offset {
+            lower_m,
+            link_m,
+            upper_m,
+        } => {
             let (sin, cos) = q.offset.sin_cos();
-            (Transform::shift(lower_m + link_m * cos, link_m * sin, o), upper_m)
+            (
+                Transform::shift(lower_m + link_m * cos, link_m * sin, o),
+                upper_m,
+            )
         }
     }
 }

@@ -58,7 +58,10 @@ pub fn reach_in_plane(
     };
     let tool = tool_in_ear(front, keep);
     let (sin, cos) = ear_rad.sin_cos();
-    let c = [in_post[0] - (cos * tool[0] - sin * tool[1]), in_post[1] - (sin * tool[0] + cos * tool[1])];
+    let c = [
+        in_post[0] - (cos * tool[0] - sin * tool[1]),
+        in_post[1] - (sin * tool[0] + cos * tool[1]),
+    ];
     let a = [front.foot_m[0], front.foot_m[2]];
     let way = [c[0] - a[0], c[1] - a[1]];
     let r = way[0].hypot(way[1]);
@@ -68,7 +71,10 @@ pub fn reach_in_plane(
         return Err(vec![out_of_reach(r, boom_m, front.stick_m)]);
     };
     let elbow = |side: f64| {
-        let b = [(x * way[0] - side * y * way[1]) / r, (x * way[1] + side * y * way[0]) / r];
+        let b = [
+            (x * way[0] - side * y * way[1]) / r,
+            (x * way[1] + side * y * way[0]) / r,
+        ];
         let stick_dir = (way[1] - b[1]).atan2(way[0] - b[0]);
         let beta = b[1].atan2(b[0]) - boom[1].atan2(boom[0]);
         let mut q = *keep;
@@ -101,10 +107,24 @@ pub fn reach_with_swing(
     keep: &Joints,
 ) -> Result<Reached, Vec<Fault>> {
     // Sideways place of the tooth in the boom's plane: no turn about y changes it.
-    let flat = front_pose(front, &Joints { boom: 0.0, stick: 0.0, bucket: 0.0, post: 0.0, swing: 0.0, ..*keep });
+    let flat = front_pose(
+        front,
+        &Joints {
+            boom: 0.0,
+            stick: 0.0,
+            bucket: 0.0,
+            post: 0.0,
+            swing: 0.0,
+            ..*keep
+        },
+    );
     let post = front.post_m.unwrap_or([0.0; 3]);
     let side = flat.tooth_house.y() - post[1];
-    let zeta = if front.post_m.is_some() { keep.post } else { 0.0 };
+    let zeta = if front.post_m.is_some() {
+        keep.post
+    } else {
+        0.0
+    };
     let (sin, cos) = zeta.sin_cos();
     let d = target.x().hypot(target.y());
     // P + r f + side n with f = (cos, sin), n = (−sin, cos): |..|² = d² is quadratic in r.
@@ -112,12 +132,17 @@ pub fn reach_with_swing(
     let along = base[0] * cos + base[1] * sin;
     let rest = d * d - (base[0] * base[0] + base[1] * base[1]) + along * along;
     if !(0.0 <= rest) {
-        let nearest_m = (base[0] * base[0] + base[1] * base[1] - along * along).max(0.0).sqrt();
+        let nearest_m = (base[0] * base[0] + base[1] * base[1] - along * along)
+            .max(0.0)
+            .sqrt();
         return Err(vec![Fault::new(
             "T020",
             "target",
             format!("{:.0} mm from the swing axis", d * 1000.0),
-            format!("at least {:.0} mm: the boom plane passes the axis at that distance", nearest_m * 1000.0),
+            format!(
+                "at least {:.0} mm: the boom plane passes the axis at that distance",
+                nearest_m * 1000.0
+            ),
             "choose a place further out, or another tooth point",
         )]);
     }
@@ -125,7 +150,10 @@ pub fn reach_with_swing(
     let at = [base[0] + r * cos, base[1] + r * sin];
     let swing = wrapped(target.y().atan2(target.x()) - at[1].atan2(at[0]));
     let in_house: Point<House> = Point::metres(at[0], at[1], target.z());
-    let keep = Joints { swing: near(machine, Joint::Swing, swing), ..*keep };
+    let keep = Joints {
+        swing: near(machine, Joint::Swing, swing),
+        ..*keep
+    };
     reach_in_plane(machine, front, in_house, ear_rad, &keep)
 }
 
@@ -144,13 +172,19 @@ fn boom_vector(front: &Front<f64>, keep: &Joints) -> ([f64; 2], f64) {
             let (sin, cos) = keep.boom_upper.sin_cos();
             ([lower_m + upper_m * cos, upper_m * sin], keep.boom_upper)
         }
-        Boom::Offset { lower_m, link_m, upper_m } => ([lower_m + link_m * keep.offset.cos() + upper_m, 0.0], 0.0),
+        Boom::Offset {
+            lower_m,
+            link_m,
+            upper_m,
+        } => ([lower_m + link_m * keep.offset.cos() + upper_m, 0.0], 0.0),
     }
 }
 
 /// The turn of an angle that lies nearest to the middle of the joint's range.
 fn near(machine: &Machine, joint: Joint, angle: f64) -> f64 {
-    let middle = machine.range(joint).map_or(0.0, |r| (r.nominal_rad[0] + r.nominal_rad[1]) / 2.0);
+    let middle = machine
+        .range(joint)
+        .map_or(0.0, |r| (r.nominal_rad[0] + r.nominal_rad[1]) / 2.0);
     let mut a = wrapped(angle);
     if PI < a - middle {
         a -= TAU;
@@ -167,8 +201,13 @@ fn within_strokes(machine: &Machine, front: &Front<f64>, q: Joints) -> Result<Re
         .filter_map(|joint| machine.beyond_range(joint, q.get(joint)))
         .collect();
     if faults.is_empty() {
-        let cylinder_lengths_m = machine.cylinder_lengths_m(&q).map_err(|fault| vec![fault])?;
-        Ok(Reached { joints: q, cylinder_lengths_m })
+        let cylinder_lengths_m = machine
+            .cylinder_lengths_m(&q)
+            .map_err(|fault| vec![fault])?;
+        Ok(Reached {
+            joints: q,
+            cylinder_lengths_m,
+        })
     } else {
         Err(faults)
     }
@@ -177,9 +216,21 @@ fn within_strokes(machine: &Machine, front: &Front<f64>, q: Joints) -> Result<Re
 fn out_of_reach(r: f64, boom_m: f64, stick_m: f64) -> Fault {
     let (least, most) = ((boom_m - stick_m).abs(), boom_m + stick_m);
     let (got, want) = if most < r {
-        (format!("the bucket pin would be {:.0} mm too far", (r - most) * 1000.0), format!("at most {most:.3} m"))
+        (
+            format!(
+                "the bucket pin would be {:.0} mm too far",
+                (r - most) * 1000.0
+            ),
+            format!("at most {most:.3} m"),
+        )
     } else {
-        (format!("the bucket pin would be {:.0} mm too near", (least - r) * 1000.0), format!("at least {least:.3} m"))
+        (
+            format!(
+                "the bucket pin would be {:.0} mm too near",
+                (least - r) * 1000.0
+            ),
+            format!("at least {least:.3} m"),
+        )
     };
     Fault::new(
         "T020",

@@ -45,7 +45,10 @@ impl<S: RealField + Copy> Lean<S> {
                 "check the house sensor's kind: two tilts, or pitch and roll",
             ));
         }
-        Ok(Lean { pitch: p_x, roll: ratio.asin() })
+        Ok(Lean {
+            pitch: p_x,
+            roll: ratio.asin(),
+        })
     }
 
     /// From `House` to `Level`.
@@ -111,18 +114,33 @@ mod tests {
     fn the_words_of_the_signs_hold() {
         let ahead: Direction<House> = Direction::metres(1.0, 0.0, 0.0);
         let right: Direction<House> = Direction::metres(0.0, -1.0, 0.0);
-        let flat: Lean = Lean { pitch: 0.0, roll: 0.0 };
+        let flat: Lean = Lean {
+            pitch: 0.0,
+            roll: 0.0,
+        };
         let east = flat.site_turn(90_f64.to_radians()) * ahead;
-        assert!((east.vector().x - 1.0).abs() < 1e-15, "heading 90° looks east");
-        let nose_up: Lean = Lean { pitch: 0.1, roll: 0.0 };
+        assert!(
+            (east.vector().x - 1.0).abs() < 1e-15,
+            "heading 90° looks east"
+        );
+        let nose_up: Lean = Lean {
+            pitch: 0.1,
+            roll: 0.0,
+        };
         assert!(0.0 < (nose_up.site_turn(0.0) * ahead).vector().z);
-        let right_down: Lean = Lean { pitch: 0.0, roll: 0.1 };
+        let right_down: Lean = Lean {
+            pitch: 0.0,
+            roll: 0.1,
+        };
         assert!((right_down.site_turn(0.0) * right).vector().z < 0.0);
     }
 
     #[test]
     fn tilts_and_turns_agree() {
-        let want: Lean = Lean { pitch: 15_f64.to_radians(), roll: 15_f64.to_radians() };
+        let want: Lean = Lean {
+            pitch: 15_f64.to_radians(),
+            roll: 15_f64.to_radians(),
+        };
         let u = want.up().vector();
         let got = Lean::from_tilts(u.x.asin(), u.y.asin()).expect("an attitude");
         assert!((got.pitch - want.pitch).abs() < 1e-14 && (got.roll - want.roll).abs() < 1e-14);

@@ -52,12 +52,24 @@ impl ToothModel {
             constants: sheet
                 .sensors
                 .iter()
-                .map(|s| SensorConstants { offset_rad: s.offset, roll_offset_rad: s.roll_offset })
+                .map(|s| SensorConstants {
+                    offset_rad: s.offset,
+                    roll_offset_rad: s.roll_offset,
+                })
                 .collect(),
-            levers_m: sheet.antennas.iter().map(|a| [a.lever.x, a.lever.y, a.lever.z]).collect(),
+            levers_m: sheet
+                .antennas
+                .iter()
+                .map(|a| [a.lever.x, a.lever.y, a.lever.z])
+                .collect(),
         };
         let plan = Plan::new(machine, &front);
-        Ok(ToothModel { machine: machine.clone(), choice: choice.clone(), geometry, plan })
+        Ok(ToothModel {
+            machine: machine.clone(),
+            choice: choice.clone(),
+            geometry,
+            plan,
+        })
     }
 
     /// The machine.
@@ -101,7 +113,9 @@ impl ToothModel {
     /// As [`ToothModel::tooth`].
     pub fn fix(&self, readings: &Readings<Measured>) -> Result<ToothFix, Faults> {
         let plan = self.plan()?;
-        let run = |geometry: &Geometry<Dual64>, readings: &Readings<Dual64>| solve(plan, geometry, readings);
+        let run = |geometry: &Geometry<Dual64>, readings: &Readings<Dual64>| {
+            solve(plan, geometry, readings)
+        };
         let solution = self.tooth(&readings.map(&mut |_, m| m.value))?;
         Ok(self.with_spread(solution, readings, run)?)
     }
@@ -121,7 +135,10 @@ impl ToothModel {
         let solution = place(&values, &readings.map(&mut |_, m| m.value), joints, lean)?;
         let run = |geometry: &Geometry<Dual64>, readings: &Readings<Dual64>| {
             let joints = joints.map(|_, a| Dual64::from(a));
-            let lean = Lean { pitch: Dual64::from(lean.pitch), roll: Dual64::from(lean.roll) };
+            let lean = Lean {
+                pitch: Dual64::from(lean.pitch),
+                roll: Dual64::from(lean.roll),
+            };
             place(geometry, readings, joints, lean)
         };
         self.with_spread(solution, readings, run)
@@ -147,7 +164,10 @@ impl ToothModel {
             slopes.push(run(&geometry, &readings)?);
         }
         let of = |pick: &dyn Fn(&Solution<Dual64>) -> [f64; 3]| {
-            let shares = sources.iter().zip(&slopes).map(|((name, m), slope)| (name.clone(), m.sd, pick(slope)));
+            let shares = sources
+                .iter()
+                .zip(&slopes)
+                .map(|((name, m), slope)| (name.clone(), m.sd, pick(slope)));
             spread(shares)
         };
         let eps = |v: nalgebra::Vector3<Dual64>| [v.x.eps, v.y.eps, v.z.eps];
@@ -164,7 +184,8 @@ impl ToothModel {
     /// All sources in the order in which the maps visit them, by names that a person can find on the sheet.
     fn sources(&self, readings: &Readings<Measured>) -> Vec<(String, Measured)> {
         let mut sources = Vec::new();
-        self.geometry.map(&mut |name, m| sources.push((self.geometry_name(name), *m)));
+        self.geometry
+            .map(&mut |name, m| sources.push((self.geometry_name(name), *m)));
         readings.map(&mut |name, m| sources.push((self.reading_name(name), *m)));
         sources
     }
@@ -174,20 +195,34 @@ impl ToothModel {
         match name {
             GeometryName::Front(path) => match path.split_once('.') {
                 Some(("tooth", axis)) => {
-                    format!("bucket[{}].tooth[{}].at.{axis}", self.choice.bucket, self.choice.tooth)
+                    format!(
+                        "bucket[{}].tooth[{}].at.{axis}",
+                        self.choice.bucket, self.choice.tooth
+                    )
                 }
                 Some(("coupler", rest)) => {
-                    format!("coupler[{}].{rest}", self.choice.coupler.as_deref().unwrap_or_default())
+                    format!(
+                        "coupler[{}].{rest}",
+                        self.choice.coupler.as_deref().unwrap_or_default()
+                    )
                 }
-                Some(("tilt", rest)) => format!("tilt[{}].{rest}", self.choice.tilt.as_deref().unwrap_or_default()),
+                Some(("tilt", rest)) => format!(
+                    "tilt[{}].{rest}",
+                    self.choice.tilt.as_deref().unwrap_or_default()
+                ),
                 _ => path.to_owned(),
             },
-            GeometryName::Offset { sensor_idx } => format!("sensor[{}].offset", sheet.sensors[sensor_idx].id),
+            GeometryName::Offset { sensor_idx } => {
+                format!("sensor[{}].offset", sheet.sensors[sensor_idx].id)
+            }
             GeometryName::RollOffset { sensor_idx } => {
                 format!("sensor[{}].roll_offset", sheet.sensors[sensor_idx].id)
             }
             GeometryName::Lever { antenna_idx, axis } => {
-                format!("antenna[{}].lever.{}", sheet.antennas[antenna_idx].id, AXES[axis])
+                format!(
+                    "antenna[{}].lever.{}",
+                    sheet.antennas[antenna_idx].id, AXES[axis]
+                )
             }
         }
     }
@@ -198,7 +233,9 @@ impl ToothModel {
             ReadingName::Pitch => "reading of house pitch".to_owned(),
             ReadingName::Roll => "reading of house roll".to_owned(),
             ReadingName::Heading => "heading".to_owned(),
-            ReadingName::Sensor { sensor_idx } => format!("reading of {}", sheet.sensors[sensor_idx].id),
+            ReadingName::Sensor { sensor_idx } => {
+                format!("reading of {}", sheet.sensors[sensor_idx].id)
+            }
             ReadingName::Antenna { antenna_idx, axis } => {
                 let word = ["easting", "northing", "elevation"][axis];
                 format!("{word} of antenna {}", sheet.antennas[antenna_idx].id)
@@ -216,7 +253,12 @@ impl ToothModel {
         antenna_sd_m: [Option<f64>; 3],
     ) -> Readings<Measured> {
         let sheet = self.machine.sheet();
-        let house_sd = self.plan.as_ref().ok().and_then(|plan| plan.house).and_then(|h| sheet.sensors[h.sensor_idx].sd_rad);
+        let house_sd = self
+            .plan
+            .as_ref()
+            .ok()
+            .and_then(|plan| plan.house)
+            .and_then(|h| sheet.sensors[h.sensor_idx].sd_rad);
         readings.map(&mut |name, value| Measured {
             value: *value,
             sd: match name {
@@ -241,14 +283,24 @@ impl ToothModel {
         let sheet = self.machine.sheet();
         let gravity = lean.in_boom_plane(joints.post);
         let boom = joints.boom;
-        let upper = boom + if plan.boom_upper.is_some() { joints.boom_upper } else { 0.0 };
+        let upper = boom
+            + if plan.boom_upper.is_some() {
+                joints.boom_upper
+            } else {
+                0.0
+            };
         let stick = upper + joints.stick;
         let idler = match plan.bucket.gives {
             Given::Idler => self.machine.linkage_pose(joints.bucket)?.idler_rad,
             Given::Joint => 0.0,
         };
         let mut sensors_rad = vec![None; sheet.sensors.len()];
-        let in_plane = [Some(&plan.boom), plan.boom_upper.as_ref(), Some(&plan.stick), Some(&plan.bucket)];
+        let in_plane = [
+            Some(&plan.boom),
+            plan.boom_upper.as_ref(),
+            Some(&plan.stick),
+            Some(&plan.bucket),
+        ];
         for source in in_plane.into_iter().flatten().chain(&plan.encoders_first) {
             let sensor = &sheet.sensors[source.sensor_idx];
             let (absolute, joint) = match (sensor.link, source.gives) {
@@ -261,14 +313,19 @@ impl ToothModel {
             let ideal = match sensor.kind {
                 SensorKind::JointEncoder => joint,
                 SensorKind::TwoAxis => absolute + gravity.apparent_pitch,
-                SensorKind::SingleAxis => {
-                    (gravity.cos_lean * (absolute + gravity.apparent_pitch + sensor.mount_rad).sin()).asin()
-                }
+                SensorKind::SingleAxis => (gravity.cos_lean
+                    * (absolute + gravity.apparent_pitch + sensor.mount_rad).sin())
+                .asin(),
                 SensorKind::HouseEuler | SensorKind::HouseTilts => continue,
             };
             sensors_rad[source.sensor_idx] = Some(sensor.sign * (ideal + sensor.offset.value));
         }
-        Ok(Readings { house_rad: Some(self.house_reading(plan, lean)), sensors_rad, heading_rad: None, antennas_m: vec![None; sheet.antennas.len()] })
+        Ok(Readings {
+            house_rad: Some(self.house_reading(plan, lean)),
+            sensors_rad,
+            heading_rad: None,
+            antennas_m: vec![None; sheet.antennas.len()],
+        })
     }
 
     fn house_reading(&self, plan: &Plan, lean: &Lean) -> [f64; 2] {
@@ -284,6 +341,9 @@ impl ToothModel {
             _ => [lean.pitch, lean.roll],
         };
         let roll_offset = sensor.roll_offset.map_or(0.0, |o| o.value);
-        [sensor.sign * (x + sensor.offset.value), sensor.sign * (y + roll_offset)]
+        [
+            sensor.sign * (x + sensor.offset.value),
+            sensor.sign * (y + roll_offset),
+        ]
     }
 }

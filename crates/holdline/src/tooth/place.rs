@@ -55,14 +55,19 @@ impl<T> Geometry<T> {
     pub fn map<U>(&self, f: &mut impl FnMut(GeometryName, &T) -> U) -> Geometry<U> {
         use GeometryName as Name;
         Geometry {
-            front: self.front.map(&mut |name, value| f(Name::Front(name), value)),
+            front: self
+                .front
+                .map(&mut |name, value| f(Name::Front(name), value)),
             constants: self
                 .constants
                 .iter()
                 .enumerate()
                 .map(|(sensor_idx, known)| SensorConstants {
                     offset_rad: f(Name::Offset { sensor_idx }, &known.offset_rad),
-                    roll_offset_rad: known.roll_offset_rad.as_ref().map(|o| f(Name::RollOffset { sensor_idx }, o)),
+                    roll_offset_rad: known
+                        .roll_offset_rad
+                        .as_ref()
+                        .map(|o| f(Name::RollOffset { sensor_idx }, o)),
                 })
                 .collect(),
             levers_m: self
@@ -120,7 +125,8 @@ pub fn solve<S: RealField + Copy>(
     geometry: &Geometry<S>,
     readings: &Readings<S>,
 ) -> Result<Solution<S>, Fault> {
-    let (joints, lean) = joints_from_readings(plan, &geometry.front, &geometry.constants, readings)?;
+    let (joints, lean) =
+        joints_from_readings(plan, &geometry.front, &geometry.constants, readings)?;
     place(geometry, readings, joints, lean)
 }
 
@@ -137,8 +143,12 @@ pub fn place<S: RealField + Copy>(
 ) -> Result<Solution<S>, Fault> {
     let tooth_house = front_pose(&geometry.front, &joints).tooth_house;
     let tooth_level = lean.level_from_house() * tooth_house;
-    let seen: Vec<([S; 3], [S; 3])> =
-        geometry.levers_m.iter().zip(&readings.antennas_m).filter_map(|(lever, at)| Some((*lever, (*at)?))).collect();
+    let seen: Vec<([S; 3], [S; 3])> = geometry
+        .levers_m
+        .iter()
+        .zip(&readings.antennas_m)
+        .filter_map(|(lever, at)| Some((*lever, (*at)?)))
+        .collect();
     let pair = match seen.as_slice() {
         [a, b, ..] => Some(pair_heading(&lean, *a, *b)?),
         _ => None,
@@ -147,10 +157,13 @@ pub fn place<S: RealField + Copy>(
     let tooth_site = heading_rad.filter(|_| !seen.is_empty()).map(|heading| {
         let turn = lean.site_turn(heading);
         let share: S = scalar(1.0 / seen.len() as f64);
-        let sum = seen.iter().fold(nalgebra::Vector3::zeros(), |sum, (lever, at)| {
-            let arm: Direction<House, S> = tooth_house - Point::metres(lever[0], lever[1], lever[2]);
-            sum + (Point::<Site, S>::metres(at[0], at[1], at[2]) + turn * arm).vector()
-        });
+        let sum = seen
+            .iter()
+            .fold(nalgebra::Vector3::zeros(), |sum, (lever, at)| {
+                let arm: Direction<House, S> =
+                    tooth_house - Point::metres(lever[0], lever[1], lever[2]);
+                sum + (Point::<Site, S>::metres(at[0], at[1], at[2]) + turn * arm).vector()
+            });
         Point::from_vector(sum * share)
     });
     Ok(Solution {
@@ -176,7 +189,8 @@ fn pair_heading<S: RealField + Copy>(
 ) -> Result<(S, PairCheck<S>), Fault> {
     let between = |p: [S; 3], q: [S; 3]| [q[0] - p[0], q[1] - p[1], q[2] - p[2]];
     let lever = between(a.0, b.0);
-    let v = (lean.level_from_house() * Direction::<House, S>::metres(lever[0], lever[1], lever[2])).vector();
+    let v = (lean.level_from_house() * Direction::<House, S>::metres(lever[0], lever[1], lever[2]))
+        .vector();
     let d = between(a.1, b.1);
     let near: S = scalar(0.1); // two antennas nearer than this give no heading worth the name
     let flat = |x: S, y: S| (x * x + y * y).sqrt();
@@ -198,5 +212,11 @@ fn pair_heading<S: RealField + Copy>(
         }
     }
     let long = |p: [S; 3]| (p[0] * p[0] + p[1] * p[1] + p[2] * p[2]).sqrt();
-    Ok((heading, PairCheck { length_difference_m: long(d) - long(lever), rise_difference_m: d[2] - v.z }))
+    Ok((
+        heading,
+        PairCheck {
+            length_difference_m: long(d) - long(lever),
+            rise_difference_m: d[2] - v.z,
+        },
+    ))
 }

@@ -90,16 +90,27 @@ impl Plan {
             let idx = found.iter().position(|source| source.joint == joint)?;
             Some(found.remove(idx))
         };
-        let (boom, upper, stick, bucket) =
-            (take(Joint::Boom), take(Joint::BoomUpper), take(Joint::Stick), take(Joint::Bucket));
-        let (Some(boom), Some(stick), Some(bucket), true) = (boom, stick, bucket, faults.is_empty()) else {
+        let (boom, upper, stick, bucket) = (
+            take(Joint::Boom),
+            take(Joint::BoomUpper),
+            take(Joint::Stick),
+            take(Joint::Bucket),
+        );
+        let (Some(boom), Some(stick), Some(bucket), true) =
+            (boom, stick, bucket, faults.is_empty())
+        else {
             return Err(faults);
         };
         Ok(Plan {
             house: sensors.iter().enumerate().find_map(|(sensor_idx, sensor)| {
                 let kind = sensor.kind;
-                matches!(kind, SensorKind::HouseEuler | SensorKind::HouseTilts)
-                    .then_some(HouseSource { sensor_idx, kind, sign: sensor.sign })
+                matches!(kind, SensorKind::HouseEuler | SensorKind::HouseTilts).then_some(
+                    HouseSource {
+                        sensor_idx,
+                        kind,
+                        sign: sensor.sign,
+                    },
+                )
             }),
             encoders_first: found,
             boom,
@@ -134,18 +145,30 @@ fn source(machine: &Machine, sensors: &[ClaimedSensor], joint: Joint) -> Option<
         SensorKind::HouseEuler | SensorKind::HouseTilts => false,
     };
     links_of(joint).iter().find_map(|(link, gives)| {
-        let sensor_idx = sensors.iter().position(|s| s.link == *link && able(s.kind))?;
+        let sensor_idx = sensors
+            .iter()
+            .position(|s| s.link == *link && able(s.kind))?;
         let sensor = &sensors[sensor_idx];
         let range = match gives {
             Given::Joint => machine.range(joint).copied(),
             Given::Idler => machine.idler_range(),
         };
-        Some(Source { joint, sensor_idx, kind: sensor.kind, mount_rad: sensor.mount_rad, gives: *gives, range })
+        Some(Source {
+            joint,
+            sensor_idx,
+            kind: sensor.kind,
+            mount_rad: sensor.mount_rad,
+            gives: *gives,
+            range,
+        })
     })
 }
 
 fn no_sensor(joint: Joint) -> Fault {
-    let links: Vec<&str> = links_of(joint).iter().map(|(link, _)| link_word(*link)).collect();
+    let links: Vec<&str> = links_of(joint)
+        .iter()
+        .map(|(link, _)| link_word(*link))
+        .collect();
     Fault::new(
         "T003",
         format!("joint {}", joint.word()),

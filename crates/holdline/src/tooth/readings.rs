@@ -36,12 +36,19 @@ impl<T> Readings<T> {
     pub fn map<U>(&self, f: &mut impl FnMut(ReadingName, &T) -> U) -> Readings<U> {
         use ReadingName as Name;
         Readings {
-            house_rad: self.house_rad.as_ref().map(|[p, r]| [f(Name::Pitch, p), f(Name::Roll, r)]),
+            house_rad: self
+                .house_rad
+                .as_ref()
+                .map(|[p, r]| [f(Name::Pitch, p), f(Name::Roll, r)]),
             sensors_rad: self
                 .sensors_rad
                 .iter()
                 .enumerate()
-                .map(|(idx, reading)| reading.as_ref().map(|r| f(Name::Sensor { sensor_idx: idx }, r)))
+                .map(|(idx, reading)| {
+                    reading
+                        .as_ref()
+                        .map(|r| f(Name::Sensor { sensor_idx: idx }, r))
+                })
                 .collect(),
             heading_rad: self.heading_rad.as_ref().map(|h| f(Name::Heading, h)),
             antennas_m: self
@@ -49,8 +56,10 @@ impl<T> Readings<T> {
                 .iter()
                 .enumerate()
                 .map(|(antenna_idx, at)| {
-                    let mut axis_of = |axis, value: &T| f(Name::Antenna { antenna_idx, axis }, value);
-                    at.as_ref().map(|[e, n, u]| [axis_of(0, e), axis_of(1, n), axis_of(2, u)])
+                    let mut axis_of =
+                        |axis, value: &T| f(Name::Antenna { antenna_idx, axis }, value);
+                    at.as_ref()
+                        .map(|[e, n, u]| [axis_of(0, e), axis_of(1, n), axis_of(2, u)])
                 })
                 .collect(),
         }
@@ -108,7 +117,10 @@ pub fn joints_from_readings<S: RealField + Copy>(
     let lean = house_lean(plan, constants, readings)?;
     let mut q = Joints::zero();
     for source in &plan.encoders_first {
-        q = q.with(source.joint, corrected(plan, constants, readings, source.sensor_idx)?);
+        q = q.with(
+            source.joint,
+            corrected(plan, constants, readings, source.sensor_idx)?,
+        );
     }
     let gravity = lean.in_boom_plane(q.post);
     let link = |source: &Source, so_far: S| -> Result<S, Fault> {
@@ -183,11 +195,18 @@ fn joint_of<S: RealField + Copy>(
     let range = source.range.as_ref();
     match source.kind {
         SensorKind::JointEncoder => Ok(near_middle(reading, range)),
-        SensorKind::TwoAxis => Ok(near_middle(reading - gravity.apparent_pitch - so_far, range)),
+        SensorKind::TwoAxis => Ok(near_middle(
+            reading - gravity.apparent_pitch - so_far,
+            range,
+        )),
         SensorKind::SingleAxis => {
             let sine = reading.sin() / gravity.cos_lean;
             if !(-S::one() <= sine && sine <= S::one()) {
-                return Err(single_axis(plan, source, "a reading that no link angle gives at this lean"));
+                return Err(single_axis(
+                    plan,
+                    source,
+                    "a reading that no link angle gives at this lean",
+                ));
             }
             let below = gravity.apparent_pitch + scalar(source.mount_rad) + so_far;
             let up = near_middle(sine.asin() - below, range);
@@ -195,13 +214,23 @@ fn joint_of<S: RealField + Copy>(
             match (inside(up, range), inside(over, range)) {
                 (true, false) => Ok(up),
                 (false, true) => Ok(over),
-                (true, true) => Err(single_axis(plan, source, "a reading that two angles inside the stroke give")),
-                (false, false) => Err(single_axis(plan, source, "a reading that only angles outside the stroke give")),
+                (true, true) => Err(single_axis(
+                    plan,
+                    source,
+                    "a reading that two angles inside the stroke give",
+                )),
+                (false, false) => Err(single_axis(
+                    plan,
+                    source,
+                    "a reading that only angles outside the stroke give",
+                )),
             }
         }
-        SensorKind::HouseEuler | SensorKind::HouseTilts => {
-            Err(single_axis(plan, source, "a house sensor where a link sensor is needed"))
-        }
+        SensorKind::HouseEuler | SensorKind::HouseTilts => Err(single_axis(
+            plan,
+            source,
+            "a house sensor where a link sensor is needed",
+        )),
     }
 }
 
@@ -210,7 +239,10 @@ fn single_axis(plan: &Plan, source: &Source, got: &str) -> Fault {
         "T012",
         format!("sensor {}", plan.sensor_ids[source.sensor_idx]),
         got,
-        format!("a reading that one angle of {} gives, inside its stroke", source.joint.word()),
+        format!(
+            "a reading that one angle of {} gives, inside its stroke",
+            source.joint.word()
+        ),
         "a single-axis sensor cannot tell one side of the vertical from the other: use a two-axis one there, or check its mounting angle",
     )
 }
@@ -227,7 +259,9 @@ fn missing(what: &str) -> Fault {
 
 /// The angle, turned by whole turns so that it lies within half a turn of the middle of the range.
 fn near_middle<S: RealField + Copy>(angle: S, range: Option<&JointRange>) -> S {
-    let middle: S = range.map_or(S::zero(), |r| scalar((r.outer_rad[0] + r.outer_rad[1]) / 2.0));
+    let middle: S = range.map_or(S::zero(), |r| {
+        scalar((r.outer_rad[0] + r.outer_rad[1]) / 2.0)
+    });
     let turn = S::two_pi();
     let mut a = angle;
     // Readings lie within a few turns; what does not is left as it is and found out of range later.

@@ -63,7 +63,11 @@ pub(super) fn spread(rows: impl Iterator<Item = (String, Option<f64>, [f64; 3])>
     }
     let size = |share: &Share| share.effect_m.iter().map(|e| e * e).sum::<f64>();
     shares.sort_by(|a, b| size(b).total_cmp(&size(a)));
-    Spread { known_m2, missing, shares }
+    Spread {
+        known_m2,
+        missing,
+        shares,
+    }
 }
 
 #[cfg(test)]
