@@ -1,6 +1,8 @@
-//! Points, directions and rigid moves that know their frame, so that a wrong frame does not compile.
+//! Points, directions and rigid moves that know their frame,
+//! so that a wrong frame does not compile.
 //!
-//! A transform is named `to_from_from`; neighbours cancel: `site_from_house * house_from_boom` takes boom to site.
+//! A transform is named `to_from_from`; neighbours cancel:
+//! `site_from_house * house_from_boom` takes boom to site.
 //! The frames themselves are empty marker types that a user of this crate declares.
 //! Everything is generic over the scalar, so the same code runs on `f64` and on dual numbers.
 //!
@@ -10,7 +12,8 @@
 //! use holdline_geom::frame::{Point, Transform};
 //! struct Road;
 //! struct Van;
-//! let road_from_van: Transform<Road, Van> = Transform::turn_z(90_f64.to_radians()).after_shift([10.0, 0.0, 0.0]);
+//! let quarter_turn: Transform<Road, Van> = Transform::turn_z(90_f64.to_radians());
+//! let road_from_van = quarter_turn.after_shift([10.0, 0.0, 0.0]);
 //! let mirror: Point<Van> = Point::metres(1.0, 0.5, 1.2);
 //! let on_road: Point<Road> = road_from_van * mirror;
 //! assert!((on_road.x() - 9.5).abs() < 1e-12 && (on_road.y() - 1.0).abs() < 1e-12);
@@ -105,7 +108,8 @@ impl<F, S: RealField + Copy> Direction<F, S> {
 }
 
 impl<To, From, S: RealField + Copy> Transform<To, From, S> {
-    /// From a rotation matrix (columns: the axes of `From` seen in `To`) and the origin of `From` in `To`.
+    /// From a rotation matrix (columns: the axes of `From` seen in `To`) and the origin of `From`
+    /// in `To`.
     pub fn new(turn: Matrix3<S>, shift: Vector3<S>) -> Self {
         Transform {
             turn,
@@ -151,7 +155,8 @@ impl<To, From, S: RealField + Copy> Transform<To, From, S> {
         Transform::new(Matrix3::new(i, o, o, o, c, -s, o, s, c), Vector3::zeros())
     }
 
-    /// Right-handed turn about an axis through the origin that lies in the x–z plane at `axis_rad` above x.
+    /// Right-handed turn about an axis through the origin that lies in the x–z plane at `axis_rad`
+    /// above x.
     pub fn turn_about_plane_axis(axis_rad: S, angle_rad: S) -> Self {
         let lay: Transform<To, From, S> = Transform::turn_up(axis_rad);
         let roll: Transform<To, From, S> = Transform::turn_x(angle_rad);
@@ -248,7 +253,9 @@ macro_rules! plain_data {
         }
         impl<$($frame),+, S: std::fmt::Debug> std::fmt::Debug for $name<$($frame),+, S> {
             fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
-                f.debug_struct(stringify!($name))$(.field(stringify!($field), &self.$field))+.finish()
+                f.debug_struct(stringify!($name))
+                    $(.field(stringify!($field), &self.$field))+
+                    .finish()
             }
         }
     };

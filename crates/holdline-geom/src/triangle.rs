@@ -17,7 +17,8 @@ use nalgebra::RealField;
 ///
 /// - Units: lengths in one unit, any; angle in radians, 0 to π.
 /// - Source: W. Kahan, Miscalculating Area and Angles of a Needle-like Triangle (from memory).
-/// - Exact to: 5e-16 rad, also folded flat or stretched straight, where the cosine rule is off by 1e-8 rad;
+/// - Exact to: 5e-16 rad, also folded flat or stretched straight,
+///   where the cosine rule is off by 1e-8 rad;
 ///   test `needles` below.
 ///
 /// # Errors
@@ -48,10 +49,11 @@ pub fn angle_between(at: &str, a: f64, b: f64, c: f64) -> Result<f64, Fault> {
 /// Used by the four-bar linkage, where it saves every inverse cosine.
 ///
 /// ```text
-/// x = (r² + a² - b²) / (2 r)         y = 2 K / r >= 0         K = area by Heron's formula, Kahan's order
+/// x = (r² + a² - b²) / (2 r)       y = 2 K / r >= 0       K = area, Heron's formula, Kahan's order
 /// ```
 ///
-/// The base runs from the origin to (r, 0); `a` is the side at the origin, `b` the side at the far end.
+/// The base runs from the origin to (r, 0); `a` is the side at the origin,
+/// `b` the side at the far end.
 ///
 /// - Units: lengths in one unit, any.
 /// - Source: Heron's formula in the order of W. Kahan (from memory).
@@ -66,7 +68,8 @@ pub fn corner_over_base<S: RealField + Copy>(r: S, a: S, b: S) -> Option<[S; 2]>
     }
     let sixteen_k2 = (p + (q + s)) * last * (s + (p - q)) * (p + (q - s));
     let y = sixteen_k2.sqrt() / (two * r);
-    // (r² + a² - b²) with the difference of squares as a product, so that near-equal sides cancel exactly.
+    // (r² + a² - b²) with the difference of squares as a product,
+    // so that near-equal sides cancel exactly.
     let x = (r + (a - b) * (a + b) / r) / two;
     Some([x, y])
 }
@@ -112,7 +115,8 @@ mod tests {
 
     #[test]
     fn needles() {
-        // Chord of a unit circle: c = 2 sin(γ/2), γ tiny; the cosine rule would lose half the digits.
+        // Chord of a unit circle: c = 2 sin(γ/2), γ tiny;
+        // the cosine rule would lose half the digits.
         for gamma in [1e-3_f64, 1e-6, 1e-9] {
             let c = 2.0 * (gamma / 2.0).sin();
             let got = angle_between("test", 1.0, 1.0, c).expect("closes");

@@ -18,18 +18,27 @@
 //! | frame | origin | axes |
 //! |---|---|---|
 //! | [`Site`] | the job's grid origin | x easting, y northing, z elevation |
-//! | [`Tracks`] | swing axis at track ground level | z along the swing axis, x forward between the tracks (idlers forward), y left |
-//! | [`House`] | same origin | as `Tracks`, turned by the swing angle about z, counter-clockwise from above +; x is the boom direction |
+//! | [`Tracks`] | swing axis at track ground level | z along the swing axis, x forward, y left |
+//! | [`House`] | same origin | as `Tracks`, turned by the swing angle; x is the boom direction |
 //! | [`Level`] | same origin | x horizontal in the boom direction, z up against gravity |
-//! | [`Post`] | boom swing post's pin | `House` turned by the post angle about z; without a post it is `House` itself |
-//! | [`Boom`] | boom foot pin A | x to the next pin, z in the boom plane 90° counter-clockwise, y left |
-//! | [`BoomUpper`] | middle pin of a two-piece boom, or the far pins of an offset boom's links | as `Boom`; for a mono boom it is `Boom` itself |
+//! | [`Post`] | pin of the boom swing post | as `House`, turned by the post angle |
+//! | [`Boom`] | boom foot pin A | x to the next pin, z in the boom plane, y left |
+//! | [`BoomUpper`] | middle pin, or far pins of the offset links | as `Boom` |
 //! | [`Stick`] | boom-stick pin B | x to the stick-bucket pin C |
-//! | [`Ear`] | stick-bucket pin C | x towards the link pin D; whatever hangs on the two pins moves with it |
-//! | [`Tilt`] | a point on a tilting device's last axis | parallel to the pins it hangs on at zero tilt and rotation |
-//! | [`Bucket`] | the bucket's own front pin | x towards its own second pin; tooth points, heel and outline are given here |
+//! | [`Ear`] | stick-bucket pin C | x towards the link pin D |
+//! | [`Tilt`] | a point on a tilting device's last axis | as the pins it hangs on, at zero tilt |
+//! | [`Bucket`] | the bucket's own front pin | x towards its own second pin |
 //!
-//! **Attitude of the house**: heading ψ, the azimuth of the horizontal projection of the boom direction, clockwise from grid north;
+//! - Forward on `Tracks` is between the tracks, idlers ahead.
+//! - Swing and post turn about z, counter-clockwise from above +.
+//!   Without a post, `Post` is `House` itself.
+//! - z in the boom plane is x turned 90° counter-clockwise, seen from the left.
+//! - `BoomUpper` of a mono boom is `Boom` itself.
+//! - Whatever hangs on the two pins C and D moves with `Ear`.
+//! - Tooth points, heel and outline are given in `Bucket`.
+//!
+//! **Attitude of the house**: heading ψ, the azimuth of the horizontal projection of the boom
+//! direction, clockwise from grid north;
 //! pitch θ, nose up +; roll φ, right side down +.
 //!
 //! ```text
@@ -37,8 +46,10 @@
 //! level_from_house =              Ry(−θ) · Rx(φ)
 //! ```
 //!
-//! **Joint angles** in the boom plane, counter-clockwise (upward) positive: boom β of AB above `House` x; stick σ of BC relative to AB;
-//! bucket ε of CD relative to BC. Post ζ about z, counter-clockwise from above +. Offset η sideways to the left +.
+//! **Joint angles** in the boom plane, counter-clockwise (upward) positive:
+//! boom β of AB above `House` x; stick σ of BC relative to AB;
+//! bucket ε of CD relative to BC. Post ζ about z, counter-clockwise from above +.
+//! Offset η sideways to the left +.
 //! Tilt τ and rotation ρ right-handed about their axes.
 //!
 //! A tooth point is left, centre or right seen from the operator's seat.

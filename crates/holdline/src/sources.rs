@@ -1,4 +1,5 @@
-//! Every source that a formula leans on, once. Docs link here; `cargo x tidy` finds the ones nobody uses.
+//! Every source that a formula leans on, once. Docs link here;
+//! `cargo x tidy` finds the ones nobody uses.
 
 /// A published source and what of it is used.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]

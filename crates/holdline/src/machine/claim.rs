@@ -139,7 +139,8 @@ pub enum ClaimedBoomKind {
         /// Middle pin to B, m.
         upper: Measured,
     },
-    /// Offset boom: a parallelogram between lower and upper part moves the upper part sideways, parallel to the boom plane.
+    /// Offset boom: a parallelogram between lower and upper part moves the upper part sideways,
+    /// parallel to the boom plane.
     Offset {
         /// A to the first offset pin, along the boom, m.
         lower: Measured,
@@ -172,7 +173,8 @@ pub struct ClaimedLinkage {
     pub branch: LinkageBranch,
 }
 
-/// On which side of the line from C to E the pin D lies, seen from the left with the stick's x to the right.
+/// On which side of the line from C to E the pin D lies,
+/// seen from the left with the stick's x to the right.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum LinkageBranch {
     /// D to the right of the way from C to E (branch 1 on the sheet).
@@ -275,7 +277,8 @@ pub enum CylinderPin {
 /// Side on which a cylinder stays for its whole stroke, seen from the left.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum CylinderSide {
-    /// The rod pin is counter-clockwise of the base pin, seen from the joint: extending turns the joint counter-clockwise.
+    /// The rod pin is counter-clockwise of the base pin, seen from the joint:
+    /// extending turns the joint counter-clockwise.
     ExtendsUp,
     /// The rod pin is clockwise of the base pin: extending turns the joint clockwise.
     ExtendsDown,
@@ -331,7 +334,8 @@ pub struct ClaimedTilt {
     pub axis_angle: Measured,
     /// Rotation axis, for a tiltrotator.
     pub rotation: Option<ClaimedRotation>,
-    /// The bucket's front pin from the last axis point, in the turned frame (parallel to the pins' frame at zero), m.
+    /// The bucket's front pin from the last axis point,
+    /// in the turned frame (parallel to the pins' frame at zero), m.
     pub front_pin: SpacePoint,
     /// Turn from the pins' x to the bucket's x at zero tilt and rotation, rad.
     pub bucket_rotation: Measured,
@@ -342,7 +346,8 @@ pub struct ClaimedTilt {
 /// Rotation axis of a tiltrotator, inside its tilt.
 #[derive(Debug, Clone, PartialEq)]
 pub struct ClaimedRotation {
-    /// A point on the axis, from the tilt axis point, in the frame parallel to the pins' frame at zero tilt, m.
+    /// A point on the axis, from the tilt axis point, in the frame parallel to the pins' frame at
+    /// zero tilt, m.
     pub axis_at: SpacePoint,
     /// Direction in the boom plane: angle from the pins' x, upward positive, rad.
     pub axis_angle: Measured,
@@ -361,7 +366,8 @@ pub struct ClaimedBucket {
     pub pin_spacing: Measured,
     /// Tooth points: left, centre and right at least.
     pub teeth: Vec<ClaimedTooth>,
-    /// Corners of the cutting edge from left to right in `Bucket`, m; empty: the line from left to right tooth point.
+    /// Corners of the cutting edge from left to right in `Bucket`, m;
+    /// empty: the line from left to right tooth point.
     pub edge_m: Vec<[f64; 3]>,
     /// The lowest line of the back, in the bucket's plane, m.
     pub heel: PlanePoint,
@@ -440,7 +446,8 @@ pub enum ClaimedShape {
         /// Largest z.
         z_max_m: f64,
     },
-    /// Capsule along a cylinder, pin to pin, at `y_m` from the boom plane; drawn where the pose puts it.
+    /// Capsule along a cylinder, pin to pin, at `y_m` from the boom plane;
+    /// drawn where the pose puts it.
     AlongCylinder {
         /// The joint whose cylinder it is.
         moves: Joint,

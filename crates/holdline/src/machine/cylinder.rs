@@ -31,7 +31,8 @@ impl CylinderTriangle {
     /// L² = a² + b² − 2ab cos γ          j = A_p ± γ − B_q
     /// ```
     ///
-    /// - Symbols: a, A_p base pin from the joint; b, B_q rod pin in the moving link; + when extending turns the joint upward.
+    /// - Symbols: a, A_p base pin from the joint; b, B_q rod pin in the moving link;
+    ///   + when extending turns the joint upward.
     /// - Units: m, rad. Source: plane trigonometry; angle by [`angle_between`].
     ///
     /// # Errors
@@ -45,7 +46,8 @@ impl CylinderTriangle {
         })
     }
 
-    /// Cylinder length at a joint angle, m. Past the straight lines it would grow again; the ranges keep off them.
+    /// Cylinder length at a joint angle, m. Past the straight lines it would grow again;
+    /// the ranges keep off them.
     ///
     /// ```text
     /// L = √((a − b)² + 4ab sin²(γ/2))
@@ -124,7 +126,8 @@ pub(super) fn triangle(
     })
 }
 
-/// The range that a cylinder's stroke gives its joint; for the bucket cylinder the bucket's, through the linkage.
+/// The range that a cylinder's stroke gives its joint;
+/// for the bucket cylinder the bucket's, through the linkage.
 pub(super) fn range(
     sheet: &ClaimedMachine,
     linkage: &FourBar<f64>,
@@ -163,7 +166,8 @@ pub(super) fn range(
     })
 }
 
-/// Bucket range from an idler range. The idler must keep turning the bucket one way the whole stroke.
+/// Bucket range from an idler range. The idler must keep turning the bucket one way the whole
+/// stroke.
 fn through_linkage(
     sheet: &ClaimedMachine,
     linkage: &FourBar<f64>,
@@ -255,7 +259,8 @@ fn moving_link(joint: Joint) -> Link {
     }
 }
 
-/// The side where the sheet says none: the boom is pushed up from below; stick and idler are pushed from above and behind.
+/// The side where the sheet says none: the boom is pushed up from below;
+/// stick and idler are pushed from above and behind.
 fn usual_side(joint: Joint) -> CylinderSide {
     match joint {
         Joint::Boom

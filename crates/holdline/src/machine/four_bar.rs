@@ -1,4 +1,5 @@
-//! The bucket four-bar: stick FC, idler FE, link ED, ear CD. Both ways, branch kept, dead centre told.
+//! The bucket four-bar: stick FC, idler FE, link ED, ear CD.
+//! Both ways, branch kept, dead centre told.
 
 use super::claim::LinkageBranch;
 use crate::sources;
@@ -62,13 +63,14 @@ impl<S: RealField + Copy> FourBar<S> {
     /// ```text
     /// E = F + FE (cos α, sin α)       d = E − C       r = |d|
     /// D = C + x d/r − s y n/r         n = d turned +90°
-    /// x = (r² + CD² − ED²) / (2r)     y = √(CD² − x²), from the triangle's area (Heron, Kahan's order)
+    /// x = (r² + CD² − ED²) / (2r)     y = √(CD² − x²), by the triangle's area (Heron, Kahan)
     /// ε = atan2(D − C)                s = +1 for branch right, −1 for branch left
     /// ```
     ///
     /// - Symbols: α idler above stick x, ε ear above stick x; B the stick's origin, C = (BC, 0).
     /// - Frame: `Stick`. Units: m, rad.
-    /// - Source: [`sources::FOUR_BAR`]; circle on circle, the same figures as the closed half-angle form.
+    /// - Source: [`sources::FOUR_BAR`]; circle on circle,
+    ///   the same figures as the closed half-angle form.
     /// - Exact to: 1e-12 rad away from the dead centre; checked in `checks/tests/four_bar.rs`.
     ///
     /// # Errors
@@ -148,7 +150,8 @@ impl<S: RealField + Copy> FourBar<S> {
         }
     }
 
-    /// The pin at `from_a` from `a` and `from_b` from `b`, on the counter-clockwise side of a→b when `side` is +1.
+    /// The pin at `from_a` from `a` and `from_b` from `b`,
+    /// on the counter-clockwise side of a→b when `side` is +1.
     fn third_pin(
         &self,
         a: [S; 2],

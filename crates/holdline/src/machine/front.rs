@@ -1,4 +1,5 @@
-//! The front as one chooses it: boom, stick, linkage, coupler, tilt, bucket and the tooth point steered by.
+//! The front as one chooses it: boom, stick, linkage, coupler, tilt,
+//! bucket and the tooth point steered by.
 
 use super::claim::{ClaimedBoomKind, ClaimedMachine, ClaimedTilt, PlanePoint, SpacePoint};
 use super::four_bar::FourBar;
@@ -20,7 +21,8 @@ pub struct ToolChoice {
 
 /// Every length and fixed angle between the house and the tooth, metres and radians.
 ///
-/// `T` is [`Measured`] as it comes from the sheet, `f64` for a pose, or a dual number for derivatives.
+/// `T` is [`Measured`] as it comes from the sheet, `f64` for a pose,
+/// or a dual number for derivatives.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Front<T> {
     /// Swing post's pin in `House`, if there is one.
@@ -92,7 +94,8 @@ pub struct TiltDevice<T> {
 }
 
 impl<T> Front<T> {
-    /// The same front with every value passed through `f`, with the name of each, always in the same order.
+    /// The same front with every value passed through `f`, with the name of each,
+    /// always in the same order.
     pub fn map<U>(&self, f: &mut impl FnMut(&'static str, &T) -> U) -> Front<U> {
         let post_m = self.post_m.as_ref().map(|p| {
             three(

@@ -9,7 +9,8 @@ use crate::sources;
 use holdline_geom::frame::{Direction, Point};
 use nalgebra::Vector3;
 
-/// One joint's motion in the house: a turn about an axis, or the sideways swing of the offset links.
+/// One joint's motion in the house: a turn about an axis,
+/// or the sideways swing of the offset links.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct JointMotion {
     /// The joint.
@@ -51,7 +52,8 @@ pub fn joints_fitted<T>(front: &Front<T>) -> Vec<Joint> {
 pub fn joint_motions(front: &Front<f64>, q: &Joints, pose: &FrontPose) -> Vec<JointMotion> {
     let _ = sources::RIGID_MOTION;
     let still = Direction::metres(0.0, 0.0, 0.0);
-    let up_axis = pose.house_from_post * Direction::metres(0.0, -1.0, 0.0); // turning about −y raises x
+    // Turning about −y raises x.
+    let up_axis = pose.house_from_post * Direction::metres(0.0, -1.0, 0.0);
     let turn = |joint, axis, at| JointMotion {
         joint,
         axis,
@@ -98,7 +100,8 @@ pub fn joint_motions(front: &Front<f64>, q: &Joints, pose: &FrontPose) -> Vec<Jo
 /// ∂T/∂q = a × (T − o) + shift
 /// ```
 ///
-/// Swing moves the tooth over the ground; in `House` its row says how it would move if the house stood still below it.
+/// Swing moves the tooth over the ground; in `House` its row says how it would move if the house
+/// stood still below it.
 ///
 /// - Symbols: a unit axis, o a point on it, T the tooth. Source: [`sources::RIGID_MOTION`].
 pub fn tooth_jacobian(

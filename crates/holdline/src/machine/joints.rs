@@ -3,7 +3,8 @@
 use super::claim::Joint;
 use nalgebra::RealField;
 
-/// One angle a joint, rad. A joint that the machine does not have stays at zero, where it moves nothing.
+/// One angle a joint, rad. A joint that the machine does not have stays at zero,
+/// where it moves nothing.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Joints<S = f64> {
     /// House on tracks.

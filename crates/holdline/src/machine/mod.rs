@@ -21,9 +21,11 @@ use holdline_geom::fault::{Fault, Faults};
 use holdline_geom::measured::Measured;
 use joints::Joints;
 
-/// A machine whose sheet has been checked: every figure plausible, every pin closes, every range follows.
+/// A machine whose sheet has been checked: every figure plausible, every pin closes,
+/// every range follows.
 ///
-/// There is no other way to one than [`Machine::measured_up`], and nothing in it can be changed afterwards.
+/// There is no other way to one than [`Machine::measured_up`],
+/// and nothing in it can be changed afterwards.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Machine {
     sheet: ClaimedMachine,
@@ -69,7 +71,8 @@ impl Machine {
         &self.ranges
     }
 
-    /// The range of one joint; none when neither a cylinder nor a `[[range]]` gives it: then it is unknown, not free.
+    /// The range of one joint; none when neither a cylinder nor a `[[range]]` gives it:
+    /// then it is unknown, not free.
     pub fn range(&self, joint: Joint) -> Option<&JointRange> {
         self.ranges.iter().find(|range| range.joint == joint)
     }
@@ -143,7 +146,8 @@ impl Machine {
         }
     }
 
-    /// The fault of an angle outside the joint's nominal range: which stroke, and by how much. `None` inside, or when unknown.
+    /// The fault of an angle outside the joint's nominal range: which stroke, and by how much.
+    /// `None` inside, or when unknown.
     pub fn beyond_range(&self, joint: Joint, angle_rad: f64) -> Option<Fault> {
         /// What rounding may add to an angle that was made from the very end of a stroke.
         const ROUNDING_RAD: f64 = 1e-9;

@@ -36,7 +36,8 @@ pub enum PlacedShape {
     Hull(Vec<Point<House>>),
 }
 
-/// Steps into which a round of a sector is cut, each corner set out so far that the arc lies inside.
+/// Steps into which a round of a sector is cut, each corner set out so far that the arc lies
+/// inside.
 const ARC_STEPS: u32 = 12;
 
 /// Every part of the machine and the tool, placed.
@@ -108,7 +109,8 @@ pub fn placed_parts(
     Ok(parts)
 }
 
-/// Where a link's frame is in `House`. Idler and bucket link have no frame of their own: the stick's is given.
+/// Where a link's frame is in `House`. Idler and bucket link have no frame of their own:
+/// the stick's is given.
 pub fn link_pose(pose: &FrontPose, link: Link) -> Transform<House, House> {
     match link {
         Link::Tracks => pose.tracks_from_house.inverse().retagged(),
@@ -159,7 +161,8 @@ fn placed(turned: &Transform<House, House>, shape: &ClaimedShape) -> Option<Plac
             z_max_m,
         } => {
             let step = 2.0 * half_angle_rad / f64::from(ARC_STEPS);
-            let outside_m = radius_m / (step / 2.0).cos(); // corners so far out that the chord's middle is on the arc
+            // Corners so far out that the chord's middle is on the arc.
+            let outside_m = radius_m / (step / 2.0).cos();
             let mut points = Vec::new();
             for z in [*z_min_m, *z_max_m] {
                 points.push(at([0.0, 0.0, z]));
@@ -257,7 +260,8 @@ fn cylinder_pins(
         .iter()
         .find(|c| c.moves == moves)?;
     let on = |link: Link, p: &PlanePoint| {
-        // The house has its origin on the swing axis, not in the boom plane: lay the pin into the plane.
+        // The house has its origin on the swing axis, not in the boom plane:
+        // lay the pin into the plane.
         let y = if link == Link::House {
             front.foot_m[1]
         } else {

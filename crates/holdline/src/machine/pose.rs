@@ -35,7 +35,8 @@ pub struct FrontPose<S: nalgebra::Scalar = f64> {
 /// Used by everything that needs the tooth.
 ///
 /// ```text
-/// house_from_bucket = post(ζ) · foot · Rp(β) · boom · Rp(σ) · stick · Rp(ε) · coupler · tilt(τ) · rotation(ρ)
+/// house_from_bucket = post(ζ) · foot · Rp(β) · boom · Rp(σ) · stick · Rp(ε)
+///                     · coupler · tilt(τ) · rotation(ρ)
 ///     mono boom     boom = shift (AB, 0, 0)
 ///     two-piece     boom = shift (lower, 0, 0) · Rp(η) · shift (upper, 0, 0)
 ///     offset        boom = shift (lower + L cos η + upper, L sin η, 0): sideways, never turned
@@ -45,7 +46,8 @@ pub struct FrontPose<S: nalgebra::Scalar = f64> {
 ///
 /// - Frame: `House`. Units: m, rad. Joints and signs: [`crate::frames`].
 /// - Source: [`sources::RIGID_MOTION`].
-/// - Exact for any angles; checked against a general robotics library in `checks/tests/forward_kinematics.rs`.
+/// - Exact for any angles; checked against a general robotics library in
+///   `checks/tests/forward_kinematics.rs`.
 pub fn front_pose<S: RealField + Copy>(front: &Front<S>, q: &Joints<S>) -> FrontPose<S> {
     let _ = sources::RIGID_MOTION;
     let o = S::zero();

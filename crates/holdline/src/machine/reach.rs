@@ -1,4 +1,5 @@
-//! Inverse kinematics: the tooth here, the bucket at this attitude; the joint angles and cylinder lengths, or why not.
+//! Inverse kinematics: the tooth here, the bucket at this attitude;
+//! the joint angles and cylinder lengths, or why not.
 
 use super::Machine;
 use super::claim::Joint;
@@ -35,12 +36,14 @@ pub struct Reached {
 /// Post, upper boom, offset, tilt, rotation and swing stay as in `keep`.
 /// The sideways coordinate of `target` is not looked at: the boom plane decides it.
 ///
-/// - Frame: the boom plane of `House`; with a swing post `target` is first turned into that plane. Units: m, rad.
+/// - Frame: the boom plane of `House`; with a swing post `target` is first turned into that plane.
+///   Units: m, rad.
 /// - Source: two-link inverse kinematics by circle on circle, closed form.
 ///
 /// # Errors
 ///
-/// `T020` too far or too near, by how many millimetres; `T021` a stroke would be passed, which one and by how much; all at once.
+/// `T020` too far or too near, by how many millimetres;
+/// `T021` a stroke would be passed, which one and by how much; all at once.
 pub fn reach_in_plane(
     machine: &Machine,
     front: &Front<f64>,
@@ -93,12 +96,14 @@ pub fn reach_in_plane(
 /// As [`reach_in_plane`], for a place in `Tracks`: the swing angle is found too.
 ///
 /// ```text
-/// |P + Rz(ζ)(r, y_p)| = |target|, horizontally; r forward; swing = az(target) − az(P + Rz(ζ)(r, y_p))
+/// |P + Rz(ζ)(r, y_p)| = |target|, horizontally; r forward, y_p sideways
+/// swing = az(target) − az(P + Rz(ζ)(r, y_p))
 /// ```
 ///
 /// # Errors
 ///
-/// As [`reach_in_plane`], and `T020` when the place is nearer to the swing axis than the boom plane passes it.
+/// As [`reach_in_plane`], and `T020` when the place is nearer to the swing axis than the boom plane
+/// passes it.
 pub fn reach_with_swing(
     machine: &Machine,
     front: &Front<f64>,

@@ -3,7 +3,8 @@
 use holdline_geom::fault::Span;
 
 macro_rules! span {
-    ($name:ident, $code:literal, $what:literal, $unit:literal, $min:literal, $max:literal, $fix:literal) => {
+    ($name:ident, $code:literal, $what:literal, $unit:literal,
+     $min:literal, $max:literal, $fix:literal) => {
         #[doc = concat!("Plausible range: ", $what, ".")]
         pub const $name: Span = Span {
             code: $code,
@@ -268,3 +269,35 @@ span!(
     4.0,
     "count them"
 );
+
+/// Every row, for `holdline explain`.
+pub const ALL: &[Span] = &[
+    MASS,
+    BOOM_LENGTH,
+    STICK_LENGTH,
+    BOOM_PART,
+    FOOT_FORWARD,
+    FOOT_SIDE,
+    FOOT_UP,
+    LINKAGE_LENGTH,
+    IDLER_PIVOT,
+    IDLER_PIVOT_Z,
+    BUCKET_WIDTH,
+    PIN_SPACING,
+    TOOTH_ALONG,
+    COUPLER_PIN,
+    STROKE,
+    STROKE_TOLERANCE,
+    TRACK_LENGTH,
+    GAUGE,
+    SHOE,
+    TRACK_HEIGHT,
+    TAIL_RADIUS,
+    LEVER,
+    SENSOR_OFFSET,
+    SENSOR_SD,
+    LATENCY,
+    SD_LENGTH,
+    SD_ANGLE,
+    COUNT,
+];

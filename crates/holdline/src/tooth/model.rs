@@ -43,7 +43,8 @@ impl ToothModel {
     ///
     /// # Errors
     ///
-    /// `T001` for an unknown tool. A joint without a sensor is no fault yet: joint angles may be typed.
+    /// `T001` for an unknown tool. A joint without a sensor is no fault yet:
+    /// joint angles may be typed.
     pub fn new(machine: &Machine, choice: &ToolChoice) -> Result<ToothModel, Fault> {
         let front = machine.front(choice)?;
         let sheet = machine.sheet();
@@ -106,7 +107,8 @@ impl ToothModel {
         Ok(solve(self.plan()?, &values, readings)?)
     }
 
-    /// The tooth from readings with its uncertainty: every figure of the sheet and every reading is a source.
+    /// The tooth from readings with its uncertainty: every figure of the sheet and every reading is
+    /// a source.
     ///
     /// # Errors
     ///
@@ -120,7 +122,8 @@ impl ToothModel {
         Ok(self.with_spread(solution, readings, run)?)
     }
 
-    /// The tooth of typed joint angles. Its uncertainty is that of the sheet's lengths alone: typed angles are taken as they are.
+    /// The tooth of typed joint angles. Its uncertainty is that of the sheet's lengths alone:
+    /// typed angles are taken as they are.
     ///
     /// # Errors
     ///
@@ -181,7 +184,8 @@ impl ToothModel {
         })
     }
 
-    /// All sources in the order in which the maps visit them, by names that a person can find on the sheet.
+    /// All sources in the order in which the maps visit them,
+    /// by names that a person can find on the sheet.
     fn sources(&self, readings: &Readings<Measured>) -> Vec<(String, Measured)> {
         let mut sources = Vec::new();
         self.geometry
@@ -243,7 +247,8 @@ impl ToothModel {
         }
     }
 
-    /// The readings with the uncertainty of a single reading, as the sheet states it for each sensor.
+    /// The readings with the uncertainty of a single reading,
+    /// as the sheet states it for each sensor.
     ///
     /// Heading and antenna positions get the uncertainties handed in; none stated stays none.
     pub fn with_sheet_sds(
@@ -272,7 +277,8 @@ impl ToothModel {
 
     /// What the sensors would read in a pose: the way back from [`ToothModel::tooth`].
     ///
-    /// Used to draw a typed pose with the uncertainty that the fitted sensors would give it, and to make demo data.
+    /// Used to draw a typed pose with the uncertainty that the fitted sensors would give it,
+    /// and to make demo data.
     /// Sensors that no joint is taken from read nothing.
     ///
     /// # Errors

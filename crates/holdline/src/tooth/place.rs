@@ -51,7 +51,8 @@ pub struct PairCheck<S> {
 }
 
 impl<T> Geometry<T> {
-    /// The same geometry with every value passed through `f`, with its name, always in the same order.
+    /// The same geometry with every value passed through `f`, with its name,
+    /// always in the same order.
     pub fn map<U>(&self, f: &mut impl FnMut(GeometryName, &T) -> U) -> Geometry<U> {
         use GeometryName as Name;
         Geometry {
@@ -111,10 +112,12 @@ pub enum GeometryName {
 ///
 /// ```text
 /// level:  T_level = Ry(−θ) Rx(φ) T_house
-/// site:   T_site  = mean over the antennas of  a_n + R (T_house − a_house)      R = Rz(90° − ψ) Ry(−θ) Rx(φ)
+/// site:   T_site  = mean over the antennas of  a_n + R (T_house − a_house)
+///         R       = Rz(90° − ψ) Ry(−θ) Rx(φ)
 /// ```
 ///
-/// - Symbols: a_n antenna phase centre on the site, a_house its lever arm; ψ given, or from the pair of antennas.
+/// - Symbols: a_n antenna phase centre on the site, a_house its lever arm;
+///   ψ given, or from the pair of antennas.
 /// - Units: m, rad. Exact at any attitude.
 ///
 /// # Errors

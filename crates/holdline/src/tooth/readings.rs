@@ -32,7 +32,8 @@ pub struct Readings<T> {
 }
 
 impl<T> Readings<T> {
-    /// The same readings with every value passed through `f`, with its name, always in the same order.
+    /// The same readings with every value passed through `f`, with its name,
+    /// always in the same order.
     pub fn map<U>(&self, f: &mut impl FnMut(ReadingName, &T) -> U) -> Readings<U> {
         use ReadingName as Name;
         Readings {
@@ -95,18 +96,22 @@ pub enum ReadingName {
 ///
 /// ```text
 /// in-plane, two axes   γ = a + θ*                          a = γ − θ*
-/// single axis          γ = asin( cos λ sin(a + θ* + m) )   a = asin( sin γ / cos λ ) − θ* − m, or its mirror over the vertical
+/// single axis          γ = asin( cos λ sin(a + θ* + m) )   a = asin( sin γ / cos λ ) − θ* − m,
+///                                                          or its mirror over the vertical
 /// joint encoder        γ = joint angle
-/// β = a_boom    σ = a_stick − a_boom    α = a_idler − a_stick, ε by the four-bar, or ε = a_ear − a_stick
+/// β = a_boom     σ = a_stick − a_boom     ε = a_ear − a_stick, or by the four-bar from
+///                                         α = a_idler − a_stick
 /// ```
 ///
-/// - Symbols: γ reading after sign and offset; a the link's angle above `House` x in the boom plane; m mounting angle.
+/// - Symbols: γ reading after sign and offset; a the link's angle above `House` x in the boom
+///   plane; m mounting angle.
 /// - Frame and signs: [`crate::frames`]. Units: rad.
 /// - Exact at any pitch and roll.
 ///
 /// # Errors
 ///
-/// `T002` a reading that is needed is missing; `T012` a single-axis reading that no angle gives, or that two angles inside the
+/// `T002` a reading that is needed is missing; `T012` a single-axis reading that no angle gives,
+/// or that two angles inside the
 /// strokes give; `T010` the linkage cannot close.
 pub fn joints_from_readings<S: RealField + Copy>(
     plan: &Plan,
@@ -156,7 +161,8 @@ fn house_lean<S: RealField + Copy>(
         return Err(missing("pitch and roll of the house"));
     };
     let Some(house) = &plan.house else {
-        return Ok(Lean { pitch, roll }); // no house sensor on the sheet: the caller gives the attitude itself
+        // No house sensor on the sheet: the caller gives the attitude itself.
+        return Ok(Lean { pitch, roll });
     };
     let known = &constants[house.sensor_idx];
     let roll_offset = known.roll_offset_rad.unwrap_or(S::zero());
@@ -183,7 +189,8 @@ fn corrected<S: RealField + Copy>(
     Ok(sign_of::<S>(plan.signs[sensor_idx]) * raw - constants[sensor_idx].offset_rad)
 }
 
-/// The joint (or idler) angle that a corrected reading gives, when the links before it stand at `so_far`.
+/// The joint (or idler) angle that a corrected reading gives,
+/// when the links before it stand at `so_far`.
 /// A new kind of sensor gets its equation here.
 fn joint_of<S: RealField + Copy>(
     plan: &Plan,
@@ -277,7 +284,8 @@ fn near_middle<S: RealField + Copy>(angle: S, range: Option<&JointRange>) -> S {
     a
 }
 
-/// Whether an angle lies in the outer range; with no range known, within a quarter turn either way of zero does not decide, so yes.
+/// Whether an angle lies in the outer range; with no range known,
+/// within a quarter turn either way of zero does not decide, so yes.
 fn inside<S: RealField + Copy>(angle: S, range: Option<&JointRange>) -> bool {
     range.is_none_or(|r| scalar::<S>(r.outer_rad[0]) <= angle && angle <= scalar(r.outer_rad[1]))
 }

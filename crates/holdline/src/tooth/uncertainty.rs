@@ -49,7 +49,8 @@ pub(super) fn spread(rows: impl Iterator<Item = (String, Option<f64>, [f64; 3])>
     let (mut missing, mut shares) = (Vec::new(), Vec::new());
     for (name, sd, slope) in rows {
         if slope.iter().all(|s| s.abs() <= NO_SLOPE) {
-            continue; // a slope that is not a number is not small: it stays and takes the whole away
+            // A slope that is not a number is not small: it stays and takes the whole away.
+            continue;
         }
         match sd {
             None => missing.push(name),
