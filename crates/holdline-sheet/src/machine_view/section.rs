@@ -1,0 +1,352 @@
+//! The section: the machine in elevation, looked at square to the boom plane, boom to the right.
+
+use super::steel::{From, draw_parts, extent, window_of};
+use super::{Detail, Dimension, Lettering, MachineView, View, Viewport, Way};
+use crate::dimension::{draw_angle, draw_dimension, draw_pin, draw_tooth_mark};
+use crate::geometry::{Pt, Rect, open_path, pt};
+use crate::hatch::{self, Hatch};
+use crate::ink::Ink;
+use crate::line::Line;
+use crate::page::{AXIS, Anchor, LIMIT, Map, Page, Pen, Reading, THIN, Type};
+use crate::place::{Label, Placer};
+use crate::scale::{draw_scale_bar, fit};
+use crate::words::Words;
+
+/// Depth of the hatched band under a ground line, mm.
+const GROUND_BAND: f64 = 5.0;
+
+/// Draws the section into a field of a page. Gives the number after `1 :` and where its metres lie.
+pub fn draw_section(
+    page: &mut Page,
+    field: Rect,
+    view: &MachineView,
+    lettering: &Lettering,
+    words: &Words,
+) -> (f64, Map) {
+    let room = drawing_room(field, view, lettering);
+    let window = view.section_window.or_else(|| {
+        let mut window = window_of(view, From::Side)?;
+        window.down_m = window.down_m.min(0.0);
+        Some(window)
+    });
+    let Some(window) = window else {
+        return (0.0, Map { origin: field.centre(), mm_per_m: 1.0 });
+    };
+    let (number, map) = fit(&window, room, 1.0, lettering.steps);
+    let mut placer = Placer::new(field.inset(0.5));
+    page.begin("section", words.section.to_string());
+    draw_ground(page, &mut placer, field, view, &map, lettering);
+    draw_swing_axis(page, &mut placer, view, &map, field);
+    draw_parts(page, &mut placer, view, &map, From::Side);
+    draw_chain(page, view, &map);
+    draw_bar(page, &mut placer, field, &map, lettering);
+    draw_marks(page, &mut placer, view, &map, lettering);
+    draw_levels(page, &mut placer, view, &map, lettering, words);
+    if lettering.detail != Detail::Moving {
+        draw_dimensions(page, &mut placer, view, &map, lettering, View::Section, field);
+    }
+    draw_tooth_figures(page, &mut placer, view, &map, lettering);
+    if lettering.detail != Detail::Bare {
+        draw_angles(page, &mut placer, view, &map, lettering, words);
+    }
+    page.end();
+    (number, map)
+}
+
+/// The section alone, for a screen.
+pub fn section_on_screen(view: &MachineView, viewport: Viewport, words: &Words) -> Page {
+    let (width, height) = viewport.size_mm();
+    let mut page = Page::new(width, height, format!("{}: {}", words.section, view.name));
+    page.reading = Reading::Picture;
+    page.description = describe(view, &Lettering::SCREEN, words);
+    let field = page.paper().inset(1.0);
+    let (_, map) = draw_section(&mut page, field, view, &Lettering::SCREEN, words);
+    page.map = Some(map);
+    page
+}
+
+/// What the section shows, in words: joint angles, then the tooth.
+pub(super) fn describe(view: &MachineView, lettering: &Lettering, words: &Words) -> String {
+    let mut parts = Vec::new();
+    for angle in &view.angles {
+        let figure =
+            crate::figure::figure(angle.angle, &crate::figure::DEGREES, lettering.coverage).text();
+        let outside =
+            if angle.outside { format!(", {}", words.outside_range) } else { String::new() };
+        parts.push(format!("{} {figure}{outside}", angle.name));
+    }
+    if let Some(tooth) = view.teeth.first() {
+        for (name, measured, kind) in &tooth.figures {
+            let figure = crate::figure::figure(*measured, kind, lettering.coverage).text();
+            parts.push(format!("{} {}: {name} {figure}", words.tooth_mark, tooth.name));
+        }
+    }
+    if parts.is_empty() { String::new() } else { format!("{}.", parts.join("; ")) }
+}
+
+/// Room for the outlines: what dimensions around them and the scale bar below leave.
+fn drawing_room(field: Rect, view: &MachineView, lettering: &Lettering) -> Rect {
+    let line = Type::regular(lettering.size_pt).line_mm();
+    let has = |way: Way| {
+        lettering.detail != Detail::Moving
+            && view.dimensions.iter().any(|d| d.view == View::Section && d.way == way)
+    };
+    let below = GROUND_BAND + line + 4.0 + if has(Way::Across) { line + 5.0 } else { 0.0 };
+    let beside = if has(Way::Up) { line + 6.0 } else { 3.0 };
+    let above = match lettering.detail {
+        Detail::Full => 2.0 * line + 8.0,
+        Detail::Moving => line + 3.0,
+        Detail::Bare => 2.0,
+    };
+    Rect {
+        left: field.left + if lettering.detail == Detail::Full { 14.0 } else { 2.0 },
+        top: field.top + above,
+        right: field.right - beside,
+        bottom: field.bottom - below,
+    }
+}
+
+fn draw_ground(
+    page: &mut Page,
+    placer: &mut Placer,
+    field: Rect,
+    view: &MachineView,
+    map: &Map,
+    lettering: &Lettering,
+) {
+    let Some([a, b]) = view.ground_m else { return };
+    let (a, b) = (map.on_paper(a), map.on_paper(b));
+    if !((b.x - a.x).abs() > 1e-6) {
+        return;
+    }
+    let fall = (b.y - a.y) / (b.x - a.x);
+    let at = |x: f64| pt(x, a.y + (x - a.x) * fall);
+    let (left, right) = (at(field.left + 1.0), at(field.right - 1.0));
+    let band = if lettering.detail == Detail::Bare { GROUND_BAND * 0.7 } else { GROUND_BAND };
+    page.begin("ground", "");
+    hatch::draw(page, Hatch::Ground, &[left, right, right.by(0.0, band), left.by(0.0, band)]);
+    page.line(left, right, LIMIT);
+    page.end();
+    placer.avoid(left, right);
+    placer.take([left, right, right.by(0.0, band), left.by(0.0, band)]);
+}
+
+fn draw_swing_axis(
+    page: &mut Page,
+    placer: &mut Placer,
+    view: &MachineView,
+    map: &Map,
+    field: Rect,
+) {
+    let Some(around) = extent(view, map, From::Side) else { return };
+    let foot = map.on_paper([0.0, 0.0]);
+    let top = pt(foot.x, (around.top - 4.0).max(field.top + 1.0));
+    let bottom = pt(foot.x, foot.y + GROUND_BAND + 2.0);
+    page.line(top, bottom, AXIS);
+    placer.avoid(top, bottom);
+}
+
+fn draw_chain(page: &mut Page, view: &MachineView, map: &Map) {
+    let chain: Vec<Pt> = view.chain_m.iter().map(|p| map.on_paper([p[0], p[2]])).collect();
+    if chain.len() > 1 {
+        page.stroke(open_path(&chain), AXIS);
+    }
+}
+
+fn draw_bar(page: &mut Page, placer: &mut Placer, field: Rect, map: &Map, lettering: &Lettering) {
+    let set = Type::soft(lettering.size_pt);
+    let at = pt(field.left + 3.0, field.bottom - 1.4 - 0.8 - set.line_mm() - 1.0);
+    let longest = (field.width() * 0.3).min(70.0);
+    let around = draw_scale_bar(page, at, map.mm_per_m, longest, set);
+    placer.take(around.inset(-1.0).corners());
+}
+
+fn draw_marks(
+    page: &mut Page,
+    placer: &mut Placer,
+    view: &MachineView,
+    map: &Map,
+    lettering: &Lettering,
+) {
+    let radius = if lettering.detail == Detail::Bare { 0.7 } else { 1.1 };
+    page.begin("pins", "");
+    for pin in &view.pins {
+        let at = map.on_paper([pin.at_m[0], pin.at_m[2]]);
+        draw_pin(page, at, radius);
+        let r = radius + 0.3;
+        placer.take([at.by(-r, -r), at.by(r, -r), at.by(r, r), at.by(-r, r)]);
+    }
+    page.end();
+    page.begin("tooth", "");
+    for tooth in view.teeth.iter().take(1) {
+        let at = map.on_paper([tooth.at_m[0], tooth.at_m[2]]);
+        draw_tooth_mark(page, at, 1.6);
+        placer.take([at.by(-2.0, -2.0), at.by(2.0, -2.0), at.by(2.0, 2.0), at.by(-2.0, 2.0)]);
+    }
+    page.end();
+    if lettering.detail != Detail::Bare {
+        for pin in &view.pins {
+            let at = map.on_paper([pin.at_m[0], pin.at_m[2]]);
+            let label = Label::new(lettering.strong(), pin.letter.clone());
+            placer.put_near(page, &[label], at, radius + 0.9);
+        }
+    }
+}
+
+fn draw_levels(
+    page: &mut Page,
+    placer: &mut Placer,
+    view: &MachineView,
+    map: &Map,
+    lettering: &Lettering,
+    words: &Words,
+) {
+    let field = placer.field();
+    for level in &view.levels {
+        let y = map.on_paper([0.0, level.z_m]).y;
+        if !(field.top < y && y < field.bottom) {
+            continue;
+        }
+        let (from, to) = (pt(field.left, y), pt(field.right, y));
+        page.line(from, to, Pen::new(Line::Axis, Ink::Ink));
+        placer.avoid(from, to);
+        let name = if level.name.is_empty() { words.bench.to_string() } else { level.name.clone() };
+        let label = Label::new(lettering.words(), name);
+        let width = label.width_mm();
+        let lift = 1.0 + label.size_mm() * crate::font::BELOW;
+        let places: Vec<(Pt, f64)> = (0..40)
+            .map(|idx| pt(to.x - width - 2.0 - 8.0 * f64::from(idx), y - lift))
+            .take_while(|p| field.left < p.x)
+            .map(|p| (p, 0.0))
+            .collect();
+        if placer.put_at_best(page, &label, &places).is_none() {
+            placer.put_near(page, &[label], from.middle(to), 2.0);
+        }
+    }
+}
+
+/// Dimensions of one view: those along a link close to it, those across below, those up beside.
+pub(super) fn draw_dimensions(
+    page: &mut Page,
+    placer: &mut Placer,
+    view: &MachineView,
+    map: &Map,
+    lettering: &Lettering,
+    which: View,
+    field: Rect,
+) {
+    let from = if which == View::Section { From::Side } else { From::Above };
+    page.begin("dimensions", "");
+    let mut rank = 0.0;
+    let line = lettering.words().line_mm();
+    for dim in view.dimensions.iter().filter(|d| d.view == which) {
+        let (a, b) = (map.on_paper(from.flat(dim.from_m)), map.on_paper(from.flat(dim.to_m)));
+        let label = lettering.label(&dim.name, dim.length, &dim.kind);
+        match dim.way {
+            Way::Along => {
+                let offset = best_offset(placer, a, b, &label);
+                draw_dimension(page, placer, a, b, offset, &label);
+            }
+            Way::Across => {
+                let y = field.bottom - line - 6.0 - rank;
+                rank += line + 3.0;
+                draw_across(page, placer, a, b, y, &label);
+            }
+            Way::Up => draw_up(page, placer, a, b, field, &label),
+        }
+    }
+    page.end();
+}
+
+/// The offset, left (+) or right (−) of the way, whose line and words cross least steel.
+fn best_offset(placer: &Placer, a: Pt, b: Pt, label: &Label) -> f64 {
+    let turn = (b.y - a.y).atan2(b.x - a.x);
+    let side = turn - std::f64::consts::FRAC_PI_2;
+    let mut best = (usize::MAX, 12.0);
+    for offset in [9.0, -9.0, 13.0, -13.0, 18.0, -18.0, 24.0, -24.0, 31.0, -31.0] {
+        let (p, q) = (a.along(side, offset), b.along(side, offset));
+        let up = if offset > 0.0 { label.size_mm() + 1.5 } else { -label.size_mm() - 1.5 };
+        let band = [p, q, q.along(side, up), p.along(side, up)];
+        if !placer.is_free(&band) {
+            continue;
+        }
+        let crossed = placer.crossings(&band);
+        if crossed < best.0 {
+            best = (crossed, offset);
+        }
+    }
+    best.1
+}
+
+fn draw_across(page: &mut Page, placer: &mut Placer, a: Pt, b: Pt, y: f64, label: &Label) {
+    for p in [a, b] {
+        page.line(pt(p.x, p.y + 2.2 * (y - p.y).signum()), pt(p.x, y + 1.4), THIN);
+        placer.avoid(p, pt(p.x, y));
+    }
+    let (from, to) = if a.x <= b.x { (a, b) } else { (b, a) };
+    draw_dimension(page, placer, pt(from.x, y), pt(to.x, y), 0.0, label);
+}
+
+fn draw_up(page: &mut Page, placer: &mut Placer, a: Pt, b: Pt, field: Rect, label: &Label) {
+    let x = field.right - label.size_mm() - 3.5;
+    for p in [a, b] {
+        page.line(pt(p.x + 2.2 * (x - p.x).signum(), p.y), pt(x + 1.4, p.y), THIN);
+        placer.avoid(p, pt(x, p.y));
+    }
+    let (low, high) = if a.y >= b.y { (a, b) } else { (b, a) };
+    draw_dimension(page, placer, pt(x, low.y), pt(x, high.y), 0.0, label);
+}
+
+/// Name and figures of the leading tooth point, as near to it as there is room.
+pub(super) fn draw_tooth_figures(
+    page: &mut Page,
+    placer: &mut Placer,
+    view: &MachineView,
+    map: &Map,
+    lettering: &Lettering,
+) {
+    let Some(tooth) = view.teeth.first() else { return };
+    let at = map.on_paper([tooth.at_m[0], tooth.at_m[2]]);
+    let mut lines = vec![Label::new(lettering.strong(), tooth.name.clone())];
+    for (name, measured, kind) in &tooth.figures {
+        lines.push(lettering.label(name, *measured, kind));
+    }
+    page.begin("tooth-figures", "");
+    if placer.put_near(page, &lines, at, 3.0).is_none() {
+        placer.put_near(page, &lines[..1], at, 3.0);
+    }
+    page.end();
+}
+
+fn draw_angles(
+    page: &mut Page,
+    placer: &mut Placer,
+    view: &MachineView,
+    map: &Map,
+    lettering: &Lettering,
+    words: &Words,
+) {
+    page.begin("angles", "");
+    for angle in &view.angles {
+        let at = map.on_paper([angle.at_m[0], angle.at_m[2]]);
+        let radius = (0.9 * map.mm_per_m).clamp(8.0, 16.0);
+        // Angles grow counter-clockwise in the boom plane, clockwise on paper.
+        let (from, to) = (-angle.from_rad, -(angle.from_rad + angle.angle.value));
+        if !from.is_finite() || !to.is_finite() {
+            continue;
+        }
+        page.line(at, at.along(from, radius + 4.0), AXIS);
+        placer.avoid(at, at.along(from, radius + 4.0));
+        let mut label = lettering.label(&angle.name, angle.angle, &crate::figure::DEGREES);
+        if angle.outside {
+            label = label.and(lettering.strong(), words.outside_range.to_string());
+        }
+        draw_angle(page, placer, at, radius, from, to, &label);
+    }
+    page.end();
+}
+
+/// Words centred at the top of a field; for an inset.
+pub fn draw_caption(page: &mut Page, field: Rect, text: &str, set: Type) {
+    page.words(pt(field.centre().x, field.top + set.drop_mm()), Anchor::Middle, set, text);
+}

@@ -1,0 +1,247 @@
+//! The invented demo machine in a pose, and invented checks of it, as input for drawings.
+
+#![allow(dead_code)]
+
+use holdline_geom::measured::Measured;
+use holdline_sheet::figure::{METRES, METRES_SIGNED};
+use holdline_sheet::frame::{State, TitleBlock};
+use holdline_sheet::machine_view::*;
+
+type P2 = [f64; 2];
+
+/// Boom plane of the demo machine, left of the swing axis, m.
+const Y: f64 = -0.045;
+
+fn at(origin: P2, turn: f64, p: P2) -> P2 {
+    let (s, c) = turn.sin_cos();
+    [origin[0] + c * p[0] - s * p[1], origin[1] + s * p[0] + c * p[1]]
+}
+
+fn space(p: P2, y: f64) -> [f64; 3] {
+    [p[0], y, p[1]]
+}
+
+/// Where circles of radius `r` about `p` and `s` about `q` meet, on the side `side` of the way p → q.
+fn meet(p: P2, r: f64, q: P2, s: f64, side: f64) -> P2 {
+    let (dx, dz) = (q[0] - p[0], q[1] - p[1]);
+    let d = dx.hypot(dz);
+    let along = (d * d + r * r - s * s) / (2.0 * d);
+    let off = (r * r - along * along).max(0.0).sqrt() * side;
+    [p[0] + (along * dx - off * dz) / d, p[1] + (along * dz + off * dx) / d]
+}
+
+fn prism(outline: &[P2], turn: f64, origin: P2, half: f64) -> Solid {
+    let corners_m = outline
+        .iter()
+        .flat_map(|p| {
+            let q = at(origin, turn, *p);
+            [space(q, Y + half), space(q, Y - half)]
+        })
+        .collect();
+    Solid { corners_m, radius_m: 0.0 }
+}
+
+fn block(min: [f64; 3], max: [f64; 3]) -> Solid {
+    let mut corners_m = Vec::new();
+    for x in [min[0], max[0]] {
+        for y in [min[1], max[1]] {
+            for z in [min[2], max[2]] {
+                corners_m.push([x, y, z]);
+            }
+        }
+    }
+    Solid { corners_m, radius_m: 0.0 }
+}
+
+fn part(kind: PartKind, name: &str, solids: Vec<Solid>) -> Part {
+    Part { kind, name: name.to_owned(), solids, outline_m: Vec::new() }
+}
+
+const T75: [P2; 8] = [
+    [-0.178, -1.449],
+    [0.020, -1.330],
+    [0.620, -0.950],
+    [0.760, -0.450],
+    [0.580, 0.080],
+    [0.440, 0.100],
+    [-0.090, 0.060],
+    [-0.310, -0.740],
+];
+
+/// Joint angles in degrees: boom, stick relative to boom, ear relative to stick.
+pub fn machine(boom_deg: f64, stick_deg: f64, ear_deg: f64) -> MachineView {
+    let (b, a, e) = (
+        boom_deg.to_radians(),
+        (boom_deg + stick_deg).to_radians(),
+        (boom_deg + stick_deg + ear_deg).to_radians(),
+    );
+    let pin_a = [0.150, 1.850];
+    let pin_b = at(pin_a, b, [5.720, 0.0]);
+    let pin_c = at(pin_b, a, [2.940, 0.0]);
+    let pin_d = at(pin_c, e, [0.440, 0.0]);
+    let pin_f = at(pin_b, a, [2.500, 0.030]);
+    let pin_g = at(pin_b, a, [0.720, 0.500]);
+    let pin_e = meet(pin_f, 0.600, pin_d, 0.580, 1.0);
+    let front = at(pin_c, e, [0.020, -0.245]);
+    let turn = e - 6.0_f64.to_radians();
+    let tooth = at(front, turn, [-0.178, -1.449]);
+    let tail: Vec<[f64; 3]> = (0..=12)
+        .flat_map(|n| {
+            let angle = (-27.14 + 54.28 * f64::from(n) / 12.0).to_radians();
+            [1.02, 2.15].map(|z| [-2.85 * angle.cos(), 2.85 * angle.sin(), z])
+        })
+        .chain([[0.0, 0.0, 1.02], [0.0, 0.0, 2.15]])
+        .collect();
+    let capsule = |from: P2, to: P2, y: f64, r: f64| Solid::capsule(space(from, y), space(to, y), r);
+    let boom_base = [0.720, 1.280];
+    let boom_rod = at(pin_a, b, [2.450, 0.350]);
+    let mut bucket = part(PartKind::Bucket, "bucket T75", vec![prism(&T75, turn, front, 0.375)]);
+    bucket.outline_m = T75.iter().map(|p| at(front, turn, *p)).collect();
+    let parts = vec![
+        part(PartKind::Track, "left track", vec![block([-2.2, 0.895, 0.0], [2.2, 1.495, 0.92])]),
+        part(PartKind::Track, "right track", vec![block([-2.2, -1.495, 0.0], [2.2, -0.895, 0.92])]),
+        part(PartKind::House, "house", vec![block([-2.75, -1.38, 1.0], [1.7, 1.38, 2.45])]),
+        part(PartKind::Counterweight, "counterweight", vec![Solid { corners_m: tail, radius_m: 0.0 }]),
+        part(PartKind::Cab, "cab", vec![block([-0.05, 0.45, 1.02], [1.72, 1.42, 3.05])]),
+        part(
+            PartKind::Boom,
+            "boom",
+            vec![
+                capsule(pin_a, at(pin_a, b, [2.35, 0.80]), Y, 0.34),
+                capsule(at(pin_a, b, [2.35, 0.80]), pin_b, Y, 0.28),
+            ],
+        ),
+        part(
+            PartKind::Cylinder,
+            "boom cylinders",
+            vec![
+                capsule(boom_base, boom_rod, Y + 0.42, 0.12),
+                capsule(boom_base, boom_rod, Y - 0.42, 0.12),
+            ],
+        ),
+        part(
+            PartKind::Cylinder,
+            "stick cylinder",
+            vec![capsule(at(pin_a, b, [3.45, 0.90]), at(pin_b, a, [-0.70, 0.38]), Y, 0.11)],
+        ),
+        part(PartKind::Stick, "stick", vec![capsule(at(pin_b, a, [-0.70, 0.38]), pin_c, Y, 0.26)]),
+        part(PartKind::Cylinder, "bucket cylinder", vec![capsule(pin_g, pin_e, Y, 0.10)]),
+        part(PartKind::Linkage, "idler", vec![capsule(pin_f, pin_e, Y, 0.12)]),
+        part(PartKind::Linkage, "bucket link", vec![capsule(pin_e, pin_d, Y, 0.12)]),
+        part(
+            PartKind::Coupler,
+            "coupler QC-demo",
+            vec![prism(&[[-0.08, 0.06], [0.50, 0.10], [0.50, -0.25], [0.00, -0.28]], e, pin_c, 0.22)],
+        ),
+        bucket,
+    ];
+    let mut view = MachineView {
+        name: "demo-23".to_owned(),
+        parts,
+        ground_m: Some([[-5.0, 0.0], [12.0, 0.0]]),
+        tail_radius_m: Some(2.85),
+        north_rad: Some(30.0_f64.to_radians()),
+        ..MachineView::default()
+    };
+    for (letter, p) in
+        [("A", pin_a), ("B", pin_b), ("C", pin_c), ("D", pin_d), ("E", pin_e), ("F", pin_f)]
+    {
+        view.pins.push(Pin { letter: letter.to_owned(), at_m: space(p, Y) });
+    }
+    view.chain_m = [pin_a, pin_b, pin_c, tooth].map(|p| space(p, Y)).to_vec();
+    view.teeth = [("centre tooth", 0.0), ("left", 0.375), ("right", -0.375)]
+        .map(|(name, y)| ToothPoint {
+            name: name.to_owned(),
+            at_m: space(tooth, Y + y),
+            figures: Vec::new(),
+        })
+        .to_vec();
+    view.teeth[0].figures = vec![
+        ("forward".to_owned(), Measured::with_sd(tooth[0], 0.011), METRES),
+        ("above tracks".to_owned(), Measured::with_sd(tooth[1], 0.013), METRES_SIGNED),
+    ];
+    let ct = (tooth[0] - pin_c[0]).hypot(tooth[1] - pin_c[1]);
+    for (name, from, to, length) in [
+        ("A–B", pin_a, pin_b, Measured::with_sd(5.720, 0.003)),
+        ("B–C", pin_b, pin_c, Measured::with_sd(2.940, 0.003)),
+        ("C–tooth", pin_c, tooth, Measured::with_sd(ct, 0.005)),
+    ] {
+        view.dimensions.push(Dimension {
+            view: View::Section,
+            way: Way::Along,
+            from_m: space(from, Y),
+            to_m: space(to, Y),
+            name: name.to_owned(),
+            length,
+            kind: METRES,
+        });
+    }
+    view.dimensions.push(Dimension {
+        view: View::Section,
+        way: Way::Across,
+        from_m: [0.0, 0.0, 0.0],
+        to_m: space(tooth, Y),
+        name: String::new(),
+        length: Measured::with_sd(tooth[0], 0.011),
+        kind: METRES,
+    });
+    view.dimensions.push(Dimension {
+        view: View::Section,
+        way: Way::Up,
+        from_m: [tooth[0], 0.0, 0.0],
+        to_m: space(tooth, Y),
+        name: String::new(),
+        length: Measured::with_sd(tooth[1], 0.013),
+        kind: METRES_SIGNED,
+    });
+    view.dimensions.push(Dimension {
+        view: View::Plan,
+        way: Way::Across,
+        from_m: [-2.85, 0.0, 0.0],
+        to_m: [0.0, 0.0, 0.0],
+        name: "tail".to_owned(),
+        length: Measured::with_sd(2.85, 0.010),
+        kind: METRES,
+    });
+    view.dimensions.push(Dimension {
+        view: View::Plan,
+        way: Way::Up,
+        from_m: [tooth[0], Y - 0.375, 0.0],
+        to_m: [tooth[0], Y + 0.375, 0.0],
+        name: String::new(),
+        length: Measured::with_sd(0.750, 0.002),
+        kind: METRES,
+    });
+    for (name, p, from, deg, sd) in [
+        ("boom", pin_a, 0.0, boom_deg, Some(0.05)),
+        ("stick", pin_b, b, stick_deg, Some(0.07)),
+        ("bucket", pin_c, a, ear_deg, None),
+    ] {
+        view.angles.push(JointAngle {
+            name: name.to_owned(),
+            at_m: space(p, Y),
+            from_rad: from,
+            angle: Measured { value: deg.to_radians(), sd: sd.map(f64::to_radians) },
+            outside: false,
+        });
+    }
+    view
+}
+
+/// A title block with everything filled in.
+pub fn title_block(title: &str) -> TitleBlock {
+    TitleBlock {
+        title: title.to_owned(),
+        job: "Quillmarsh Basin".to_owned(),
+        machine: "demo-23".to_owned(),
+        bucket: "T75 on coupler QC-demo".to_owned(),
+        tooth_point: "centre".to_owned(),
+        units: "m, degrees; site grid QM, datum QM-H".to_owned(),
+        date: "2025-12-03 07:42 UTC".to_owned(),
+        record: "14".to_owned(),
+        chain_tail: "9f2c41d07be85a3364c1f0ab9d2e77583c60e41fb1a89d5520c47e3b6fd81a92".to_owned(),
+        state: State::Signed { by: "A. Example, technologist".to_owned(), at: "2025-12-03".to_owned() },
+        program: "holdline 0.1.0".to_owned(),
+        caution: "Keep people out of the working area while the front moves.".to_owned(),
+    }
+}
