@@ -1,6 +1,6 @@
 //! A copy of the job, whole and checked, while others may be writing.
 
-use std::fs::{self, File, OpenOptions};
+use std::fs::{self, OpenOptions};
 use std::path::Path;
 use std::time::{Duration, Instant};
 
@@ -56,6 +56,9 @@ fn copy_pages(from: &Connection, there: &Where) -> Result<(), Fault> {
         }
     }
     to.close().map_err(|(_, e)| failed(e))?;
-    let synced = File::open(there.path()).and_then(|file| file.sync_all());
+    let synced = OpenOptions::new()
+        .write(true)
+        .open(there.path())
+        .and_then(|file| file.sync_all());
     synced.map_err(|e| there.io(doing, &e))
 }

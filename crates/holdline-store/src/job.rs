@@ -359,3 +359,138 @@ fn older(here: &Where, have: i64) -> Fault {
         "open it to write once, in a copy if you like; that brings its tables to the newest version",
     )
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::documents::NewDocument;
+    use holdline::records::Stamp;
+
+    const FIRST: Migration = Migration {
+        name: "first",
+        sql:
+            "CREATE TABLE migrations (number INTEGER PRIMARY KEY, name TEXT, checksum TEXT) STRICT;
+              CREATE TABLE kept (what TEXT) STRICT; INSERT INTO kept VALUES ('all of it');",
+    };
+    const SECOND: Migration = Migration {
+        name: "second",
+        sql: "ALTER TABLE kept ADD COLUMN since TEXT",
+    };
+    const BROKEN: Migration = Migration {
+        name: "broken",
+        sql: "CREATE TABLE half (x) STRICT; CREATE TABLE kept (x)",
+    };
+    const OTHER_FIRST: Migration = Migration {
+        name: "first",
+        sql: "CREATE TABLE kept (what TEXT)",
+    };
+
+    fn made_by(steps: &[Migration]) -> (tempfile::TempDir, std::path::PathBuf) {
+        let dir = tempfile::tempdir().unwrap();
+        let path = dir.path().join("demo.job");
+        File::create(&path).unwrap();
+        let here = Where::new(&path);
+        let mut connection = connect(&here, Access::Write).unwrap();
+        schema::migrate(&mut connection, &here, steps).unwrap();
+        (dir, path)
+    }
+
+    fn code(opened: Result<JobFile, Fault>) -> &'static str {
+        opened.err().map_or("ok", |fault| fault.code)
+    }
+
+    #[test]
+    fn an_older_job_is_brought_up_to_date_with_all_that_is_in_it() {
+        let (_dir, path) = made_by(&[FIRST]);
+        let steps = [FIRST, SECOND];
+        assert_eq!(
+            code(JobFile::open_with(&path, Access::Read, &steps)),
+            "S016"
+        );
+        let job = JobFile::open_with(&path, Access::Write, &steps).unwrap();
+        let kept: (String, Option<String>) = job
+            .connection
+            .query_row("SELECT what, since FROM kept", [], |row| {
+                Ok((row.get(0)?, row.get(1)?))
+            })
+            .unwrap();
+        assert_eq!(kept, ("all of it".to_owned(), None));
+        drop(job);
+        assert_eq!(code(JobFile::open_with(&path, Access::Read, &steps)), "ok");
+        // The older program now leaves it alone.
+        assert_eq!(
+            code(JobFile::open_with(&path, Access::Write, &[FIRST])),
+            "S004"
+        );
+    }
+
+    #[test]
+    fn a_step_that_fails_changes_nothing() {
+        let (_dir, path) = made_by(&[FIRST]);
+        let before = fs::read(&path).unwrap();
+        assert_eq!(
+            code(JobFile::open_with(&path, Access::Write, &[FIRST, BROKEN])),
+            "S099"
+        );
+        assert_eq!(fs::read(&path).unwrap(), before);
+        assert_eq!(
+            code(JobFile::open_with(&path, Access::Write, &[FIRST])),
+            "ok"
+        );
+    }
+
+    #[test]
+    fn tables_made_by_other_steps_are_left_alone() {
+        let (_dir, path) = made_by(&[FIRST]);
+        let before = fs::read(&path).unwrap();
+        for access in [Access::Write, Access::Read] {
+            assert_eq!(
+                code(JobFile::open_with(&path, access, &[OTHER_FIRST])),
+                "S015"
+            );
+            assert_eq!(
+                code(JobFile::open_with(&path, access, &[OTHER_FIRST, SECOND])),
+                "S015"
+            );
+        }
+        assert_eq!(fs::read(&path).unwrap(), before);
+    }
+
+    /// The step of version 1 is in files that people keep. To change tables, add a step.
+    #[test]
+    fn published_steps_stay_as_they_are() {
+        // sha256sum crates/holdline-store/src/schema_1.sql
+        let want = "e95f807ec5b23d976bf272b55aef27acc378d61db0b06a2d22edbab071f503ee";
+        assert_eq!(Hash::of(MIGRATIONS[0].sql.as_bytes()).to_string(), want);
+    }
+
+    /// Without a full disk at hand: the database may have no more pages.
+    #[test]
+    fn no_more_pages_is_no_room() {
+        let dir = tempfile::tempdir().unwrap();
+        let mut job = JobFile::create(&dir.path().join("demo.job")).unwrap();
+        let stamp = Stamp::new("2026-05-04T06:10:00Z", "A. Specialist").unwrap();
+        job.connection
+            .query_row("PRAGMA max_page_count = 60", [], |_| Ok(()))
+            .unwrap();
+        let small = NewDocument {
+            kind: "k",
+            name: "small",
+            bytes: &[1; 10_000],
+        };
+        let large = NewDocument {
+            kind: "k",
+            name: "large",
+            bytes: &[2; 400_000],
+        };
+        let kept = job.add_document(&small, &stamp).unwrap();
+        let fault = job.add_document(&large, &stamp).unwrap_err();
+        assert_eq!(fault.code, "S008", "{fault}");
+        assert_eq!(job.documents().unwrap(), [kept]);
+        job.connection
+            .query_row("PRAGMA max_page_count = 1000", [], |_| Ok(()))
+            .unwrap();
+        job.add_document(&large, &stamp).unwrap();
+        job.verify_chain().unwrap();
+    }
+}

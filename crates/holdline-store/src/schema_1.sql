@@ -54,16 +54,26 @@ CREATE TABLE rests_on (
 ) STRICT;
 
 -- The guards. Nothing is changed, nothing is taken out.
-CREATE TRIGGER migrations_kept_1 BEFORE UPDATE ON migrations BEGIN SELECT RAISE(ABORT, 'append-only'); END;
-CREATE TRIGGER migrations_kept_2 BEFORE DELETE ON migrations BEGIN SELECT RAISE(ABORT, 'append-only'); END;
-CREATE TRIGGER contents_kept_1 BEFORE UPDATE ON contents BEGIN SELECT RAISE(ABORT, 'append-only'); END;
-CREATE TRIGGER contents_kept_2 BEFORE DELETE ON contents BEGIN SELECT RAISE(ABORT, 'append-only'); END;
-CREATE TRIGGER documents_kept_1 BEFORE UPDATE ON documents BEGIN SELECT RAISE(ABORT, 'append-only'); END;
-CREATE TRIGGER documents_kept_2 BEFORE DELETE ON documents BEGIN SELECT RAISE(ABORT, 'append-only'); END;
-CREATE TRIGGER records_kept_1 BEFORE UPDATE ON records BEGIN SELECT RAISE(ABORT, 'append-only'); END;
-CREATE TRIGGER records_kept_2 BEFORE DELETE ON records BEGIN SELECT RAISE(ABORT, 'append-only'); END;
-CREATE TRIGGER rests_on_kept_1 BEFORE UPDATE ON rests_on BEGIN SELECT RAISE(ABORT, 'append-only'); END;
-CREATE TRIGGER rests_on_kept_2 BEFORE DELETE ON rests_on BEGIN SELECT RAISE(ABORT, 'append-only'); END;
+CREATE TRIGGER migrations_kept_1 BEFORE UPDATE ON migrations
+BEGIN SELECT RAISE(ABORT, 'append-only'); END;
+CREATE TRIGGER migrations_kept_2 BEFORE DELETE ON migrations
+BEGIN SELECT RAISE(ABORT, 'append-only'); END;
+CREATE TRIGGER contents_kept_1 BEFORE UPDATE ON contents
+BEGIN SELECT RAISE(ABORT, 'append-only'); END;
+CREATE TRIGGER contents_kept_2 BEFORE DELETE ON contents
+BEGIN SELECT RAISE(ABORT, 'append-only'); END;
+CREATE TRIGGER documents_kept_1 BEFORE UPDATE ON documents
+BEGIN SELECT RAISE(ABORT, 'append-only'); END;
+CREATE TRIGGER documents_kept_2 BEFORE DELETE ON documents
+BEGIN SELECT RAISE(ABORT, 'append-only'); END;
+CREATE TRIGGER records_kept_1 BEFORE UPDATE ON records
+BEGIN SELECT RAISE(ABORT, 'append-only'); END;
+CREATE TRIGGER records_kept_2 BEFORE DELETE ON records
+BEGIN SELECT RAISE(ABORT, 'append-only'); END;
+CREATE TRIGGER rests_on_kept_1 BEFORE UPDATE ON rests_on
+BEGIN SELECT RAISE(ABORT, 'append-only'); END;
+CREATE TRIGGER rests_on_kept_2 BEFORE DELETE ON rests_on
+BEGIN SELECT RAISE(ABORT, 'append-only'); END;
 
 -- INSERT OR REPLACE takes a row out without asking the guards above, so it is stopped on the way in:
 -- whatever would collide, and whatever is not the next number, is refused.

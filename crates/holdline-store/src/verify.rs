@@ -2,10 +2,10 @@
 
 use std::collections::BTreeSet;
 
-use holdline::records::{Basis, Chain, Entry, Hash, SIGN_OFF_KIND, SignOff};
+use holdline::records::{Basis, Body, Chain, Entry, Hash, SIGN_OFF_KIND, SignOff};
 use holdline_geom::fault::Fault;
 
-use crate::documents;
+use crate::documents::{check_hash, content, heads};
 use crate::job::JobFile;
 use crate::records::RecordHead;
 use crate::schema::{self, MIGRATIONS};
@@ -48,18 +48,20 @@ impl JobFile {
         let rests_on = self.all_rests_on()?;
         for head in self.bare_heads()? {
             let seq = head.link.seq;
-            self.check_body(&head, rests_on.get(&seq).map_or(&[], Vec::as_slice), &links)?;
+            let body = self.body(&head.link)?;
             chain
                 .check(&head.link)
                 .map_err(|fault| here.put_before(fault))?;
-            for basis in rests_on.get(&seq).into_iter().flatten() {
+            let documents = rests_on.get(&seq).map_or(&[][..], Vec::as_slice);
+            self.check_columns(&head, documents, &body, &links)?;
+            for basis in documents {
                 if good_documents.insert(basis.hash) {
-                    documents::content(&self.connection, here, &basis.hash, &basis.name).map_err(
-                        |fault| Fault {
+                    content(&self.connection, here, &basis.hash, &basis.name).map_err(|fault| {
+                        Fault {
                             at: format!("{}, under record[{seq}]", fault.at),
                             ..fault
-                        },
-                    )?;
+                        }
+                    })?;
                 }
             }
             links.insert(head.link.link_hash);
@@ -97,17 +99,17 @@ impl JobFile {
         })
     }
 
-    /// Body against its hash, and the columns for lists against the body.
-    fn check_body(
+    /// The columns for lists against the body.
+    fn check_columns(
         &self,
         head: &RecordHead,
         rests_on: &[Basis],
+        body: &Body,
         before: &BTreeSet<Hash>,
     ) -> Result<(), Fault> {
         let seq = head.link.seq;
         let at = format!("record[{seq}].body");
-        let body = self.body(&head.link)?;
-        let entry = Entry::read(&at, &body).map_err(|fault| self.here.put_before(fault))?;
+        let entry = Entry::read(&at, body).map_err(|fault| self.here.put_before(fault))?;
         let mut signs = None;
         if entry.kind == SIGN_OFF_KIND {
             let sign_off = SignOff::read(&at, &entry).map_err(|f| self.here.put_before(f))?;
@@ -146,14 +148,14 @@ impl JobFile {
     fn check_documents(&self, good: &mut BTreeSet<Hash>) -> Result<usize, Fault> {
         let here = &self.here;
         let doing = "checking the list of documents";
-        let heads = documents::heads(&self.connection, here)?;
-        for (idx, head) in heads.iter().enumerate() {
+        let all = heads(&self.connection, here)?;
+        for (idx, head) in all.iter().enumerate() {
             let sql = "SELECT check_hash FROM documents WHERE number = ?1";
             let got: String = self
                 .connection
                 .query_row(sql, [head.number], |row| row.get(0))
                 .map_err(|e| here.failed(doing, &e))?;
-            let want = documents::check_hash(head).to_string();
+            let want = check_hash(head).to_string();
             if got != want || head.number != idx as u64 + 1 {
                 return Err(here.within(
                     &format!("document[{}]", head.number),
@@ -164,10 +166,10 @@ impl JobFile {
                 ));
             }
             if good.insert(head.hash) {
-                documents::content(&self.connection, here, &head.hash, &head.name)?;
+                content(&self.connection, here, &head.hash, &head.name)?;
             }
         }
-        Ok(heads.len())
+        Ok(all.len())
     }
 
     fn check_structure(&self) -> Result<(), Fault> {
