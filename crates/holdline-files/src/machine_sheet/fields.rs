@@ -1,6 +1,6 @@
 //! Every field of the machine sheet, version 1: the one table that reader, writer, schema, form and edits use.
 //!
-//! A new field is a row here and a line in `build.rs` and `write.rs`; tests hold that no row is forgotten.
+//! A new field is a row here and a line in `build.rs` and `unbuild.rs`; tests hold that no row is forgotten.
 
 use super::table::{Dim, Field, Kind, Section, may, must};
 use super::words::{
@@ -15,6 +15,7 @@ pub const FORMAT: &str = "holdline.machine";
 /// The newest version of the sheet that is known here.
 pub const VERSION: u32 = 1;
 
+const XZ: [&str; 2] = ["x", "z"];
 const PIN_TO_PIN: &str =
     "pin centre to pin centre, machine parked, bushes pushed to the working side";
 const BY_PIN: &str = "survey both pin centres from one set-up, or plumb and measure";
@@ -221,7 +222,7 @@ pub static PIN: Section = Section {
     one_of: &[],
     fields: &[
         must("link", "Link it sits on", Kind::Choice(&LINKS)),
-        must("at", "Place in the link's plane", Kind::Two(Length)),
+        must("at", "Place in the link's plane", Kind::Two(Length, XZ)),
         may(
             "sd",
             "Standard uncertainty of the place",
@@ -261,7 +262,7 @@ static COUPLER: Section = Section {
         may("outline", "Outline in the boom plane", Kind::PlaneLine),
         may("half_width", "Half the width", Kind::Number(Length)),
         may("mass", "Mass", Kind::Measured(Mass)),
-        may("centre", "Centre of mass", Kind::Two(Length)),
+        may("centre", "Centre of mass", Kind::Two(Length, XZ)),
     ],
 };
 
@@ -297,7 +298,7 @@ static TILT: Section = Section {
         may("outline", "Outline in the boom plane", Kind::PlaneLine),
         may("half_width", "Half the width", Kind::Number(Length)),
         may("mass", "Mass", Kind::Measured(Mass)),
-        may("centre", "Centre of mass", Kind::Two(Length)),
+        may("centre", "Centre of mass", Kind::Two(Length, XZ)),
     ],
 };
 
@@ -348,9 +349,9 @@ static BUCKET: Section = Section {
         may("eye", "Lifting eye", Kind::PlanePoint),
         may("inner_width", "Inner width", Kind::Number(Length)),
         may("side_profile_inner", "Inner side profile", Kind::PlaneLine),
-        may("load_centre", "Centre of a load", Kind::Two(Length)),
+        may("load_centre", "Centre of a load", Kind::Two(Length, XZ)),
         may("mass", "Mass", Kind::Measured(Mass)),
-        may("centre", "Centre of mass", Kind::Two(Length)),
+        may("centre", "Centre of mass", Kind::Two(Length, XZ)),
     ],
 };
 
@@ -443,7 +444,11 @@ static SECTOR: Section = Section {
             "Half the angle about the rear",
             Kind::Number(Angle),
         ),
-        must("z", "Least and largest height", Kind::Two(Length)),
+        must(
+            "z",
+            "Least and largest height",
+            Kind::Two(Length, ["min", "max"]),
+        ),
     ],
 };
 

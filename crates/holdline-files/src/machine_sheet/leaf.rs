@@ -64,7 +64,7 @@ impl Walk<'_> {
             (Kind::PointSd { .. }, _) => self
                 .point_sd::<3>(field, value, path)
                 .map(|sd| Value::Numbers(sd.to_vec())),
-            (Kind::Two(dim), _) => self
+            (Kind::Two(dim, _), _) => self
                 .numbers_n::<2>(field, dim, value, path)
                 .map(|n| Value::Numbers(n.to_vec())),
             (Kind::Three, _) => self
@@ -372,7 +372,7 @@ impl Walk<'_> {
 }
 
 /// The number in a value, NaN and infinities included; `None` if it is no number.
-fn number_of(value: &DeValue<'_>) -> Option<f64> {
+pub fn number_of(value: &DeValue<'_>) -> Option<f64> {
     match value {
         DeValue::Float(float) => float.as_str().parse().ok(),
         DeValue::Integer(int) => i128::from_str_radix(int.as_str(), int.radix())

@@ -4,14 +4,25 @@
 //! and tells all faults at once, each with path, line and column.
 
 pub mod build;
+pub mod edit;
 pub mod fields;
+pub mod form;
 mod leaf;
+mod locate;
 pub mod node;
+pub mod path;
+mod schema;
 mod syntax;
 pub mod table;
+mod unbuild;
 pub mod units;
 pub mod walk;
 pub mod words;
+mod write;
+
+pub use self::locate::{locate, place_faults};
+pub use self::schema::machine_sheet_schema;
+pub use self::write::write_machine_sheet;
 
 use holdline::machine::claim::ClaimedMachine;
 use holdline_geom::fault::{Fault, Faults};
@@ -50,7 +61,6 @@ pub(crate) fn read_node(file: &str, text: &str) -> Result<(Node, Units), Faults>
     }
     let mut walk = Walk::new(faults, end);
     let node = walk.sheet(&fields::SHEET, table);
-    check_boom_foot(&mut walk, table, &node);
     broken.drop_consequences(&mut walk.faults);
     let units = walk.units;
     if walk.faults.is_empty() {
@@ -105,39 +115,6 @@ fn kind_is_known(
         );
     }
     !newer
-}
-
-/// Without a swing post the boom foot must be stated; with one it follows from the post.
-fn check_boom_foot(walk: &mut Walk<'_>, table: &DeTable<'_>, node: &Node) {
-    let Some((key, boom)) = table.get_key_value("boom") else {
-        return;
-    };
-    let DeValue::Table(fields) = boom.get_ref() else {
-        return;
-    };
-    match (
-        fields.get_key_value("foot"),
-        node.get("swing_post").is_some() || table.contains_key("swing_post"),
-    ) {
-        (None, false) => {
-            let want = "foot (Boom foot pin A)";
-            let fix = "measure it from the swing axis at track ground level; only a [swing_post] replaces it";
-            walk.faults.push(
-                key.span().start,
-                Fault::new("F009", "boom.foot", "nothing", want, fix),
-            );
-        }
-        (Some((foot, _)), true) => {
-            let got = "foot beside a [swing_post]";
-            let want = "it only where no swing post carries the boom";
-            let fix = "take it out: the post's own foot says where the boom starts";
-            walk.faults.push(
-                foot.span().start,
-                Fault::new("F023", "boom.foot", got, want, fix),
-            );
-        }
-        (None, true) | (Some(_), false) => {}
-    }
 }
 
 fn our_bug() -> Fault {

@@ -52,6 +52,28 @@ impl Node {
         }
     }
 
+    /// The same section with one more value.
+    #[must_use]
+    pub fn with(mut self, key: &'static str, value: Value) -> Node {
+        self.set(key, value);
+        self
+    }
+
+    /// The same section, with one more value if there is one.
+    #[must_use]
+    pub fn with_some(mut self, key: &'static str, value: Option<Value>) -> Node {
+        self.set_some(key, value);
+        self
+    }
+
+    /// The same section with the bare point `at` and, where every axis has one, the `sd` beside it.
+    #[must_use]
+    pub fn with_point<const N: usize>(self, axes: [Measured; N]) -> Node {
+        let sds: Option<Vec<f64>> = axes.iter().map(|m| m.sd).collect();
+        self.with("at", Value::Numbers(axes.iter().map(|m| m.value).collect()))
+            .with_some("sd", sds.map(Value::Numbers))
+    }
+
     /// The value of a field.
     pub fn get(&self, key: &str) -> Option<&Value> {
         self.values.get(key)

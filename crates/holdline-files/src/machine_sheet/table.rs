@@ -77,8 +77,8 @@ pub enum Kind {
         /// Axes of the point.
         n: usize,
     },
-    /// Bare `[a, b]`.
-    Two(Dim),
+    /// Bare `[a, b]`, with a word for each.
+    Two(Dim, [&'static str; 2]),
     /// Bare `[x, y, z]`.
     Three,
     /// A list of numbers.

@@ -1,7 +1,9 @@
 //! The sheet's units, and the factors that turn its numbers into metres, radians, kilograms and seconds.
 
-use super::node::Node;
-use super::table::Dim;
+use toml::Spanned;
+use toml::de::{DeTable, DeValue};
+
+use super::table::{Dim, Word};
 use super::words::{ANGLE_UNITS, LENGTH_UNITS, MASS_UNITS, meaning};
 
 /// Units by their words in the sheet.
@@ -30,28 +32,18 @@ pub const METRIC: Units = Units {
 };
 
 impl Units {
-    /// The units that a sheet states; where it states none that is known, SI stands in, so that
-    /// the rest of the sheet can be looked at. The reader has noted the fault by then.
-    pub fn stated(units: Option<&Node>) -> Units {
-        let word = |key: &str, words: Vec<&'static str>, otherwise: &'static str| {
-            let stated = units.and_then(|u| u.text(key));
-            words
-                .into_iter()
-                .find(|w| Some(*w) == stated.as_deref())
-                .unwrap_or(otherwise)
+    /// The units that a sheet states, whatever else is wrong with it. Where it states none that is known,
+    /// SI stands in, so that the rest can be looked at; the reader notes the fault when it comes there.
+    pub fn stated(sheet: &DeTable<'_>) -> Units {
+        let units = sheet.get("units").map(Spanned::get_ref);
+        let stated = |key: &str| match units {
+            Some(DeValue::Table(units)) => units.get(key)?.get_ref().as_str(),
+            _ => None,
         };
         Units {
-            length: word(
-                "length",
-                LENGTH_UNITS.iter().map(|w| w.word).collect(),
-                SI.length,
-            ),
-            angle: word(
-                "angle",
-                ANGLE_UNITS.iter().map(|w| w.word).collect(),
-                SI.angle,
-            ),
-            mass: word("mass", MASS_UNITS.iter().map(|w| w.word).collect(), SI.mass),
+            length: known(&LENGTH_UNITS, stated("length")).unwrap_or(SI.length),
+            angle: known(&ANGLE_UNITS, stated("angle")).unwrap_or(SI.angle),
+            mass: known(&MASS_UNITS, stated("mass")).unwrap_or(SI.mass),
         }
     }
 
@@ -75,4 +67,8 @@ impl Units {
             Dim::Milliseconds => "ms",
         }
     }
+}
+
+fn known(words: &[Word<f64>], stated: Option<&str>) -> Option<&'static str> {
+    words.iter().map(|w| w.word).find(|w| Some(*w) == stated)
 }

@@ -49,20 +49,7 @@ impl<'a> Walk<'a> {
 
     /// Reads the whole sheet.
     pub fn sheet(&mut self, sheet: &Section, table: &DeTable<'_>) -> Node {
-        if let Some(field) = sheet.field("units") {
-            // Read quietly first; faults in it are noted when its turn comes.
-            let lines = crate::text::Lines::of("");
-            let mut quiet = Walk::new(FileFaults::none("", &lines), 0);
-            let at = Here {
-                path: "",
-                offset: 0,
-            };
-            let units = table.get("units").and_then(|v| quiet.value(field, v, at));
-            self.units = match &units {
-                Some(Value::Inside(node)) => Units::stated(Some(node)),
-                _ => SI,
-            };
-        }
+        self.units = Units::stated(table);
         self.section(
             sheet,
             table,
@@ -352,7 +339,7 @@ impl<'a> Walk<'a> {
             Kind::PointSd { n } => {
                 format!("one number, or {n}: one an axis, in {}", self.units.length)
             }
-            Kind::Two(dim) => format!(
+            Kind::Two(dim, _) => format!(
                 "two numbers in {}, such as [1.0, 2.0]",
                 self.units.word(dim)
             ),

@@ -1,0 +1,335 @@
+//! The published JSON Schema of the machine sheet, made from the table of its fields.
+
+use serde_json::{Map, Value, json};
+
+use super::fields::{FORMAT, PIN, SHEET, VERSION};
+use super::leaf::{LONGEST_NAME, LONGEST_TEXT, MOST_POINTS};
+use super::table::{Dim, Field, Kind, Need, Section};
+use super::walk::MOST_ENTRIES;
+
+/// The schema of a machine sheet, JSON Schema 2020-12, as it is published in the reference.
+///
+/// It says what the reader says but for what needs more than one value to judge: names of a list
+/// that are the same, and everything that the core finds implausible.
+///
+/// The tests try it with the few rules that it uses; the published file was also tried with a general
+/// validator (the Python package jsonschema 4.26.0, draft 2020-12): both sheets of the tests fit, the spoilt ones do not.
+pub fn machine_sheet_schema() -> String {
+    let mut schema = section(&SHEET);
+    let head = json!({
+        "$schema": "https://json-schema.org/draft/2020-12/schema",
+        "$id": format!("holdline:{FORMAT}:{VERSION}"),
+        "title": format!("{FORMAT}, version {VERSION}"),
+        "description": "Measures of an excavator, from which holdline computes where the bucket tooth is. \
+            Bare numbers are in the units that the section units states; sd is a standard uncertainty (k = 1).",
+    });
+    merge(&mut schema, head);
+    if let Some(properties) = schema.get_mut("properties") {
+        merge(
+            properties,
+            json!({ "format": { "const": FORMAT }, "version": { "const": VERSION } }),
+        );
+    }
+    let mut text = serde_json::to_string_pretty(&schema).unwrap_or_default();
+    text.push('\n');
+    text
+}
+
+fn section(section: &Section) -> Value {
+    let mut properties = Map::new();
+    for field in section.fields {
+        let mut schema = kind(field);
+        let mut words = field.label.to_owned();
+        if let Some(unit) = unit(field.kind) {
+            words.push_str(", in ");
+            words.push_str(unit);
+        }
+        for more in [field.help, when_words(field).as_str()] {
+            if !more.is_empty() {
+                words.push_str("; ");
+                words.push_str(more);
+            }
+        }
+        merge(&mut schema, json!({ "description": words }));
+        properties.insert(field.key.to_owned(), schema);
+    }
+    let must = section
+        .fields
+        .iter()
+        .filter(|f| matches!(f.need, Need::Must))
+        .map(|f| f.key);
+    let mut schema = json!({
+        "type": "object",
+        "additionalProperties": false,
+        "properties": properties,
+        "required": must.collect::<Vec<_>>(),
+    });
+    let conditions: Vec<Value> = section.fields.iter().filter_map(condition).collect();
+    if !conditions.is_empty() {
+        merge(&mut schema, json!({ "allOf": conditions }));
+    }
+    if !section.one_of.is_empty() {
+        let one: Vec<Value> = section
+            .one_of
+            .iter()
+            .map(|k| json!({ "required": [k] }))
+            .collect();
+        merge(&mut schema, json!({ "oneOf": one }));
+    }
+    schema
+}
+
+/// A field that another one calls for: it must be there then, and must not otherwise.
+fn condition(field: &Field) -> Option<Value> {
+    let Need::When { key, words } = field.need else {
+        return None;
+    };
+    Some(json!({
+        "if": { "properties": { key: { "enum": words } }, "required": [key] },
+        "then": { "required": [field.key] },
+        "else": { "not": { "required": [field.key] } },
+    }))
+}
+
+fn when_words(field: &Field) -> String {
+    match field.need {
+        Need::When { key, words } => format!("only where {key} is {}", words.join(" or ")),
+        Need::Must | Need::May => String::new(),
+    }
+}
+
+fn kind(field: &Field) -> Value {
+    let number = || json!({ "type": "number" });
+    let sd = || json!({ "type": "number", "exclusiveMinimum": 0 });
+    let n_numbers = |n: usize| json!({ "type": "array", "items": { "type": "number" }, "minItems": n, "maxItems": n });
+    let point = |n: usize| {
+        json!({ "oneOf": [n_numbers(n), {
+            "type": "object",
+            "additionalProperties": false,
+            "required": ["at"],
+            "properties": { "at": n_numbers(n), "sd": n_sd(n) },
+        }]})
+    };
+    let many = |items: Value| json!({ "type": "array", "items": items, "maxItems": MOST_POINTS });
+    match field.kind {
+        Kind::Name => {
+            json!({ "type": "string", "minLength": 1, "maxLength": LONGEST_NAME, "pattern": "^[^\\[\\]\"]+$" })
+        }
+        Kind::Text => json!({ "type": "string", "maxLength": LONGEST_TEXT }),
+        Kind::Date => {
+            json!({ "type": "string", "pattern": "^[0-9]{4}-(0[1-9]|1[0-2])-(0[1-9]|[12][0-9]|3[01])$" })
+        }
+        Kind::Whole { min, max } => json!({ "type": "integer", "minimum": min, "maximum": max }),
+        Kind::Sign => json!({ "enum": [1, -1] }),
+        Kind::Choice(words) => {
+            json!({ "enum": words.words().into_iter().map(|(w, _)| w).collect::<Vec<_>>() })
+        }
+        Kind::Number(_) => number(),
+        Kind::Measured(_) => json!({ "oneOf": [number(), {
+            "type": "object",
+            "additionalProperties": false,
+            "required": ["value"],
+            "properties": { "value": number(), "sd": sd() },
+        }]}),
+        Kind::PlanePoint => point(2),
+        Kind::SpacePoint => point(3),
+        Kind::PointSd { n } => n_sd(n),
+        Kind::Two(..) => n_numbers(2),
+        Kind::Three => n_numbers(3),
+        Kind::Numbers(_) => many(number()),
+        Kind::PlaneLine => many(n_numbers(2)),
+        Kind::SpaceLine => many(n_numbers(3)),
+        Kind::Pin => json!({ "oneOf": [{ "const": "E" }, section(&PIN)] }),
+        Kind::Inside(of) => section(of),
+        Kind::List { of, .. } => {
+            json!({ "type": "array", "items": section(of), "maxItems": MOST_ENTRIES })
+        }
+    }
+}
+
+/// One sd for all axes, or one an axis.
+fn n_sd(n: usize) -> Value {
+    let sd = json!({ "type": "number", "exclusiveMinimum": 0 });
+    json!({ "oneOf": [sd.clone(), { "type": "array", "items": sd, "minItems": n, "maxItems": n }] })
+}
+
+fn unit(kind: Kind) -> Option<&'static str> {
+    let dim = match kind {
+        Kind::Number(dim) | Kind::Measured(dim) | Kind::Two(dim, _) | Kind::Numbers(dim) => dim,
+        Kind::PlanePoint
+        | Kind::SpacePoint
+        | Kind::PointSd { .. }
+        | Kind::Three
+        | Kind::PlaneLine
+        | Kind::SpaceLine => Dim::Length,
+        _ => return None,
+    };
+    Some(match dim {
+        Dim::Length => "units.length",
+        Dim::Angle => "units.angle",
+        Dim::Mass => "units.mass",
+        Dim::Milliseconds => "milliseconds",
+    })
+}
+
+fn merge(into: &mut Value, more: Value) {
+    if let (Value::Object(into), Value::Object(more)) = (into, more) {
+        into.extend(more);
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    const PUBLISHED: &str = include_str!("../../../../docs/reference/schema/machine.schema.json");
+    const DEMO: &str = include_str!("../../../../demo/demo-23.machine.toml");
+    const EVERY_FIELD: &str = include_str!("every_field.machine.toml");
+
+    #[test]
+    fn the_published_schema_is_current() {
+        let now = machine_sheet_schema();
+        if std::env::var_os("HOLDLINE_ACCEPT").is_some() {
+            let path = concat!(
+                env!("CARGO_MANIFEST_DIR"),
+                "/../../docs/reference/schema/machine.schema.json"
+            );
+            std::fs::write(path, &now).unwrap();
+        }
+        assert!(
+            now == PUBLISHED,
+            "docs/reference/schema/machine.schema.json is not what the table of fields gives; HOLDLINE_ACCEPT=1 cargo test -p holdline-files schema writes it anew"
+        );
+    }
+
+    #[test]
+    fn the_sheets_validate_and_spoilt_ones_do_not() {
+        check(DEMO, true);
+        check(EVERY_FIELD, true);
+        let spoilt = |old: &str, new: &str| {
+            assert!(DEMO.contains(old));
+            check(&DEMO.replacen(old, new, 1), false);
+        };
+        spoilt("[stick]\nlength", "[stick]\nlenght");
+        spoilt("sd = 0.010", "sd = 0.0");
+        spoilt("branch = 1", "branch = 2");
+        spoilt("kind = \"mono\"", "kind = \"offset\"");
+        spoilt(
+            "capsule = {",
+            "box = { min = [0, 0, 0], max = [1, 1, 1] }\ncapsule = {",
+        );
+        spoilt("rod = \"E\"", "rod = \"F\"");
+        spoilt("version = 1", "version = 2");
+    }
+
+    #[track_caller]
+    fn check(sheet: &str, want: bool) {
+        let schema = serde_json::from_str(PUBLISHED).unwrap();
+        let table: toml::Table = sheet.parse().unwrap();
+        let (mut fits, mut why) = (true, String::new());
+        if let Err(path) = fit(&schema, &as_json(&toml::Value::Table(table)), "") {
+            (fits, why) = (false, path);
+        }
+        assert_eq!(fits, want, "{why}");
+    }
+
+    fn as_json(value: &toml::Value) -> Value {
+        match value {
+            toml::Value::Table(t) => t.iter().map(|(k, v)| (k.clone(), as_json(v))).collect(),
+            toml::Value::Array(a) => a.iter().map(as_json).collect(),
+            toml::Value::Float(f) => json!(f),
+            toml::Value::Integer(i) => json!(i),
+            toml::Value::Boolean(b) => json!(b),
+            toml::Value::String(s) => json!(s),
+            toml::Value::Datetime(d) => json!(d.to_string()),
+        }
+    }
+
+    /// The part of JSON Schema that the published one uses, patterns left out.
+    fn fit(schema: &Value, value: &Value, path: &str) -> Result<(), String> {
+        let no = |keyword: &str| Err(format!("{path}: {keyword}"));
+        for (keyword, rule) in schema.as_object().unwrap() {
+            match keyword.as_str() {
+                "type" if !is_type(value, rule.as_str().unwrap()) => return no("type"),
+                "const" if value != rule => return no("const"),
+                "enum" if !rule.as_array().unwrap().contains(value) => return no("enum"),
+                "exclusiveMinimum" if value.as_f64() <= rule.as_f64() => return no("sd"),
+                "minimum" if value.as_f64() < rule.as_f64() => return no("minimum"),
+                "maximum" if rule.as_f64() < value.as_f64() => return no("maximum"),
+                "minLength" if (value.as_str().unwrap().len() as u64) < rule.as_u64().unwrap() => {
+                    return no("minLength");
+                }
+                "minItems"
+                    if value.as_array().map_or(0, Vec::len) < rule.as_u64().unwrap() as usize =>
+                {
+                    return no("minItems");
+                }
+                "maxItems"
+                    if (rule.as_u64().unwrap() as usize) < value.as_array().map_or(0, Vec::len) =>
+                {
+                    return no("maxItems");
+                }
+                "required" => {
+                    for key in rule.as_array().unwrap() {
+                        if value.get(key.as_str().unwrap()).is_none() {
+                            return no(&format!("required {key}"));
+                        }
+                    }
+                }
+                "properties" => {
+                    for (key, inner) in value.as_object().into_iter().flatten() {
+                        match rule.get(key) {
+                            Some(rule) => fit(rule, inner, &format!("{path}.{key}"))?,
+                            None if schema["additionalProperties"] == json!(false) => {
+                                return no(key);
+                            }
+                            None => {}
+                        }
+                    }
+                }
+                "items" => {
+                    for item in value.as_array().into_iter().flatten() {
+                        fit(rule, item, path)?;
+                    }
+                }
+                "oneOf" => {
+                    let n = rule
+                        .as_array()
+                        .unwrap()
+                        .iter()
+                        .filter(|s| fit(s, value, path).is_ok());
+                    if n.count() != 1 {
+                        return no("oneOf");
+                    }
+                }
+                "allOf" => {
+                    for schema in rule.as_array().unwrap() {
+                        fit(schema, value, path)?;
+                    }
+                }
+                "if" => {
+                    let branch = if fit(rule, value, path).is_ok() {
+                        "then"
+                    } else {
+                        "else"
+                    };
+                    fit(&schema[branch], value, path)?;
+                }
+                "not" if fit(rule, value, path).is_ok() => return no("not"),
+                _ => {}
+            }
+        }
+        Ok(())
+    }
+
+    fn is_type(value: &Value, word: &str) -> bool {
+        match word {
+            "object" => value.is_object(),
+            "array" => value.is_array(),
+            "number" => value.is_number(),
+            "integer" => value.is_i64(),
+            "string" => value.is_string(),
+            other => panic!("no rule for type {other}"),
+        }
+    }
+}
