@@ -147,6 +147,7 @@ fn test_lines(path: &str, code: &[String]) -> Vec<bool> {
     let rooted = format!("/{path}");
     let whole = dirs.iter().any(|dir| rooted.contains(dir))
         || rooted.ends_with("/tests.rs")
+        || rooted.ends_with("_tests.rs")
         || code.iter().any(|line| line.contains("#![cfg(test)]"));
     let mut test = vec![whole; code.len()];
     let mut idx = 0;
