@@ -1,5 +1,5 @@
 import { svelte } from '@sveltejs/vite-plugin-svelte';
-import { defineConfig } from 'vite';
+import { defineConfig } from 'vitest/config';
 
 // Nothing is written into the page itself: the server's content policy allows files only.
 export default defineConfig({
@@ -11,5 +11,6 @@ export default defineConfig({
     modulePreload: { polyfill: false },
     chunkSizeWarningLimit: 700, // three, in a chunk of its own that only the 3D inset loads
   },
+  test: { include: ['src/**/*.test.ts'] },
   server: { proxy: { '/api': 'http://127.0.0.1:4173' } },
 });

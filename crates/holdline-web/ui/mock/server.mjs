@@ -70,12 +70,13 @@ function verify(ask) {
 }
 
 function record(ask) {
-  const answer = verify(ask);
+  const measured = ask.kind === 'measure-up';
+  const answer = measured ? { result: { decision: '' } } : verify(ask);
   const seq = job.records.length + 1;
   const body = JSON.stringify(answer.result);
   job.chain_tail = hash_of(job.chain_tail + body);
   bodies.set(seq, body);
-  job.records.push({ seq, body_hash: hash_of(body), kind: ask.daily ? 'daily' : 'verify', title: ask.daily ? 'Daily check' : 'Check against control', made_at: now(), made_by: ask.made_by, outcome: answer.result.decision, signatures: [], superseded_by: null, stale: null });
+  job.records.push({ seq, body_hash: hash_of(body), kind: measured ? 'measure-up' : ask.daily ? 'daily' : 'verify', title: measured ? 'Measured up' : ask.daily ? 'Daily check' : 'Check against control', made_at: now(), made_by: ask.made_by, outcome: answer.result.decision, signatures: [], superseded_by: null, stale: null });
   return { seq };
 }
 
@@ -112,6 +113,7 @@ async function answer(method, path, query, bytes) {
   }
   if (at === 'POST /api/verify') return verify(body());
   if (at === 'POST /api/records') return need() && record(body());
+  if ((m = found('GET /api/records/(\\d+)'))) return { seq: Number(m[1]), pages: 1 };
   if (at === 'GET /api/chain') return { whole: true };
   if ((m = found('GET /api/records/(\\d+)/sheet.svg'))) return { raw: sheet(m[1]), type: 'image/svg+xml' };
   if ((m = found('GET /api/records/(\\d+)/(sheet|card).pdf'))) return { raw: '%PDF-1.7\n% mock\n', type: 'application/pdf' };

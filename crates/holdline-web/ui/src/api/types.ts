@@ -33,11 +33,11 @@ export interface RecordRow {
   kind: string;
   title: string;
   made_at: string;
-  made_by?: string;
+  made_by: string;
   outcome: string;
   signatures: Signature[];
   superseded_by: number | null;
-  stale: boolean | string | null;
+  stale: string | null;
 }
 
 export interface JobState {
@@ -133,6 +133,12 @@ export interface Stand {
   u: number;
 }
 
+/** Standard uncertainties, each of E and N, and of U; null: not stated. */
+export interface SdPair {
+  h: number | null;
+  v: number | null;
+}
+
 /** Size of a drawing on paper that fills its place on the screen with letters of 16 px. */
 export interface ViewSize {
   w_mm: number;
@@ -147,6 +153,9 @@ export interface PoseAsk extends Tool {
   mode: '2d' | '3d';
   stand: Stand | null;
   bench_height: number | null;
+  bench_sd_m: number | null;
+  position_sd_m: SdPair;
+  heading_sd_deg: number | null;
   view: { section: ViewSize; plan: ViewSize };
 }
 
@@ -156,6 +165,7 @@ export interface PoseAnswer {
   sheets: { section: string; plan: string };
   links: { link: string; matrix: number[] }[];
   findings: Finding[];
+  uncertainty_words?: string[];
 }
 
 export interface ReachAsk extends PoseAsk {
@@ -163,14 +173,12 @@ export interface ReachAsk extends PoseAsk {
   attitude_deg: number | null;
 }
 
+/** All of it is taken: on a leaning machine a swing changes pitch and roll. */
 export interface ReachAnswer {
   joints_deg: Record<string, number>;
-}
-
-export interface ShotRow {
-  name: string;
-  shown: Stand;
-  known: Stand;
+  heading_deg?: number;
+  pitch_deg?: number;
+  roll_deg?: number;
 }
 
 export interface Tolerance {
@@ -192,4 +200,5 @@ export interface VerifyResult {
   rows: { label: string; cells: string[] }[];
   findings: Finding[];
   recheck: string[];
+  cautions?: string[];
 }

@@ -13,6 +13,8 @@ export function kind_key(kind: string): Key {
       return 'kind.machine';
     case 'shots':
       return 'kind.shots';
+    case 'control':
+      return 'kind.control';
     case 'readings':
       return 'kind.readings';
     case 'site':
@@ -31,6 +33,11 @@ export function record_state(record: RecordRow): Key {
   if (record.superseded_by !== null && record.superseded_by !== undefined) return 'state.superseded';
   if (record.stale) return 'state.stale';
   return record.signatures.length > 0 ? 'state.signed' : 'state.unsigned';
+}
+
+/** Outcomes as a person says them. */
+export function outcome_words(outcome: string): string {
+  return outcome.replace('_', ' ');
 }
 
 /** A date as the sheets print it: year first, minutes, UTC said. */

@@ -1,7 +1,7 @@
 // The pose in hand: asked as it moves, drawn as it is answered.
 import { tick } from 'svelte';
 import { post } from '../api/client';
-import type { Fault, PoseAnswer, PoseAsk, Stand, ViewSize } from '../api/types';
+import type { Fault, PoseAnswer, PoseAsk, SdPair, Stand, ViewSize } from '../api/types';
 import { latest } from '../lib/latest';
 import { choice } from './choice.svelte';
 import { faults_of } from './session.svelte';
@@ -17,6 +17,9 @@ interface PoseState {
   mode: '2d' | '3d';
   stand: Stand | null;
   bench_height: number | null;
+  bench_sd_m: number | null;
+  position_sd_m: SdPair;
+  heading_sd_deg: number | null;
   view: { section: ViewSize; plan: ViewSize };
   answer: PoseAnswer | null;
   faults: Fault[];
@@ -31,6 +34,9 @@ export const pose: PoseState = $state({
   mode: '2d',
   stand: null,
   bench_height: null,
+  bench_sd_m: null,
+  position_sd_m: { h: null, v: null },
+  heading_sd_deg: null,
   view: { section: { w_mm: 130, h_mm: 95 }, plan: { w_mm: 60, h_mm: 55 } },
   answer: null,
   faults: [],
@@ -47,6 +53,9 @@ export function pose_ask(): PoseAsk {
     mode: pose.mode,
     stand: pose.mode === '3d' ? $state.snapshot(pose.stand) : null,
     bench_height: pose.bench_height,
+    bench_sd_m: pose.bench_sd_m,
+    position_sd_m: $state.snapshot(pose.position_sd_m),
+    heading_sd_deg: pose.heading_sd_deg,
     view: $state.snapshot(pose.view),
   };
 }

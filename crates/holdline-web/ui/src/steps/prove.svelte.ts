@@ -29,6 +29,7 @@ export interface Daily {
 interface ProveState {
   way: Way;
   shots: string;
+  control: string;
   rows: TypedShot[];
   shown_sd_m: { h: number | null; v: number | null };
   known_sd_m: { h: number | null; v: number | null };
@@ -42,6 +43,7 @@ interface ProveState {
 export const prove: ProveState = $state({
   way: 'full',
   shots: '',
+  control: '',
   rows: [],
   shown_sd_m: { h: null, v: null },
   known_sd_m: { h: null, v: null },
@@ -71,12 +73,13 @@ export function check_body(): object {
   const tool = $state.snapshot(choice.tool);
   const tolerance = $state.snapshot(prove.tolerance);
   if (prove.way === 'daily') {
-    return { ...tool, shots: null, rows: null, tolerance, daily: $state.snapshot(prove.daily) };
+    return { ...tool, shots: null, control: null, rows: null, tolerance, daily: $state.snapshot(prove.daily) };
   }
   const typed = prove.shots === '';
   return {
     ...tool,
     shots: typed ? null : prove.shots,
+    control: prove.control === '' ? null : prove.control,
     rows: typed
       ? $state.snapshot(prove.rows).map((r) => ({
           ...r,

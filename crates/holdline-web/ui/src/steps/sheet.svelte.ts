@@ -4,7 +4,7 @@ import type { Edit, Fault, FormField, FormGroup, MachineForm } from '../api/type
 import { latest } from '../lib/latest';
 import { choice, take_parts } from '../state/choice.svelte';
 import { forget_pose, show_pose } from '../state/pose.svelte';
-import { faults_of, refresh, run, session } from '../state/session.svelte';
+import { faults_of, go, refresh, run, session } from '../state/session.svelte';
 import { t } from '../words';
 
 interface SheetState {
@@ -93,5 +93,23 @@ export async function save_sheet(name: string): Promise<void> {
   waiting.clear();
   const said = session.said;
   await open_sheet(saved);
+  session.said = said;
+}
+
+/** Records this sheet, with the tool in hand, as measured up; then shows the record. */
+export async function record_measured(made_by: string): Promise<void> {
+  const made = await run(
+    async () => {
+      const body = { kind: 'measure-up', ...$state.snapshot(choice.tool), made_by };
+      const answer = await post<{ seq: number }>('/api/records', body);
+      await refresh();
+      return answer;
+    },
+    ({ seq }) => t('measure.recorded', { seq }),
+  );
+  if (!made) return;
+  const said = session.said;
+  session.record = session.server?.job?.records.find((r) => r.seq === made.seq) ?? null;
+  go('records');
   session.said = said;
 }
