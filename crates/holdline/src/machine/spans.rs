@@ -112,7 +112,7 @@ span!(
     "M040",
     "bucket, width of the cutting edge",
     "m",
-    0.15,
+    0.1,
     6.0,
     "measure the edge from corner to corner"
 );
@@ -185,7 +185,7 @@ span!(
     "shoe, width",
     "m",
     0.1,
-    2.0,
+    1.8,
     "measure one shoe"
 );
 span!(
@@ -194,7 +194,7 @@ span!(
     "track, height",
     "m",
     0.1,
-    4.0,
+    3.0,
     "measure from the ground to the top of the shoes"
 );
 span!(
@@ -219,18 +219,18 @@ span!(
     SENSOR_OFFSET,
     "M081",
     "sensor offset",
-    "rad",
-    -6.4,
-    6.4,
+    "°",
+    -360.0,
+    360.0,
     "an offset is an angle of at most one turn"
 );
 span!(
     SENSOR_SD,
     "M082",
     "standard uncertainty of an angle reading",
-    "rad",
-    1e-7,
-    0.2,
+    "°",
+    1e-5,
+    12.0,
     "0.02° to 0.3° is usual (common practice)"
 );
 span!(
@@ -255,10 +255,10 @@ span!(
     SD_ANGLE,
     "M091",
     "standard uncertainty of an angle",
-    "rad",
-    1e-8,
-    0.5,
-    "0.02° to 0.2° is usual (common practice); degrees typed as radians look like this"
+    "°",
+    1e-6,
+    30.0,
+    "0.02° to 0.2° is usual (common practice)"
 );
 span!(
     COUNT,
@@ -268,6 +268,96 @@ span!(
     1.0,
     4.0,
     "count them"
+);
+span!(
+    FRONT_FOR_MASS,
+    "M017",
+    "boom and stick together over the cube root of the mass",
+    "m for the cube root of a kilogram",
+    0.1,
+    0.8,
+    "look at the unit of the lengths and of the mass: one of them is in feet, pounds or tonnes"
+);
+span!(
+    TOOL_ANGLE,
+    "M048",
+    "fixed angle of a tool",
+    "°",
+    -360.0,
+    360.0,
+    "an angle of at most one turn, upward positive"
+);
+span!(
+    PLACE,
+    "M049",
+    "place on a link",
+    "m",
+    -30.0,
+    30.0,
+    "measure in the link's own frame; millimetres typed as metres look like this"
+);
+span!(
+    PART_MASS,
+    "M054",
+    "mass of a part",
+    "kg",
+    0.5,
+    600_000.0,
+    "weigh it or read it off the plate; leave it out if nobody knows"
+);
+span!(
+    BORE,
+    "M055",
+    "cylinder, bore or rod diameter",
+    "m",
+    0.01,
+    1.0,
+    "measure the diameter; millimetres typed as metres look like this"
+);
+span!(
+    SOLID_SIZE,
+    "M056",
+    "radius or half width of a solid",
+    "m",
+    0.001,
+    15.0,
+    "a solid must contain all steel and hoses of its part: measure its widest place"
+);
+span!(
+    RANGE_END,
+    "M057",
+    "end of a joint's range",
+    "°",
+    -3600.0,
+    3600.0,
+    "read the joint's ends off the machine; a joint that turns without end has no range entry"
+);
+span!(
+    RANGE_TOLERANCE,
+    "M059",
+    "tolerance of a joint's range",
+    "°",
+    0.0,
+    45.0,
+    "how far past its stated ends the joint may go; a larger one is on the safe side"
+);
+span!(
+    HALF_ANGLE,
+    "M075",
+    "half the angle of a sector",
+    "°",
+    0.0,
+    180.0,
+    "measure the counterweight's corners from the swing axis"
+);
+span!(
+    CAMERA_ANGLE,
+    "M088",
+    "angle of a camera",
+    "°",
+    -360.0,
+    360.0,
+    "an angle of at most one turn"
 );
 
 /// Every row, for `holdline explain`.
@@ -300,4 +390,14 @@ pub const ALL: &[Span] = &[
     SD_LENGTH,
     SD_ANGLE,
     COUNT,
+    FRONT_FOR_MASS,
+    TOOL_ANGLE,
+    PLACE,
+    PART_MASS,
+    BORE,
+    SOLID_SIZE,
+    RANGE_END,
+    RANGE_TOLERANCE,
+    HALF_ANGLE,
+    CAMERA_ANGLE,
 ];

@@ -4,14 +4,43 @@ use super::attitude::Lean;
 use super::place::{Geometry, GeometryName, Solution, place, solve};
 use super::plan::{Given, Plan};
 use super::readings::{ReadingName, Readings, SensorConstants};
-use super::uncertainty::{Spread, spread};
+use super::uncertainty::{Spread, sd_of, spread};
 use crate::machine::Machine;
 use crate::machine::claim::{Link, SensorKind};
 use crate::machine::front::ToolChoice;
 use crate::machine::joints::Joints;
 use holdline_geom::fault::{Fault, Faults};
 use holdline_geom::measured::Measured;
-use num_dual::Dual64;
+use num_dual::DualSVec64;
+
+/// How many sources one pass differentiates by.
+const N_LANES: usize = 16;
+
+/// A value with its slopes by [`N_LANES`] sources.
+type Lanes = DualSVec64<N_LANES>;
+
+/// How the tooth moves with one source, m per unit of it.
+#[derive(Debug, Clone, Copy)]
+struct Slopes {
+    house: [f64; 3],
+    level: [f64; 3],
+    site: [f64; 3],
+}
+
+impl Slopes {
+    fn of_lane(solution: &Solution<Lanes>, lane: usize) -> Slopes {
+        let slope = |v: nalgebra::Vector3<Lanes>| {
+            [v.x, v.y, v.z].map(|c| c.eps.0.map_or(0.0, |slopes| slopes[lane]))
+        };
+        Slopes {
+            house: slope(solution.tooth_house.vector()),
+            level: slope(solution.tooth_level.vector()),
+            site: solution
+                .tooth_site
+                .map_or([f64::NAN; 3], |t| slope(t.vector())),
+        }
+    }
+}
 
 /// Axis words, in the order of the coordinates.
 const AXES: [&str; 3] = ["x", "y", "z"];
@@ -36,6 +65,17 @@ pub struct ToothFix {
     pub level: Spread,
     /// Spread of the tooth on the site.
     pub site: Option<Spread>,
+}
+
+/// A tooth of a stream with its standard uncertainties alone.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct StreamFix {
+    /// The tooth.
+    pub solution: Solution,
+    /// In `Level`, m; none when a source that matters has none.
+    pub level_sd_m: Option<[f64; 3]>,
+    /// On the site, m; likewise.
+    pub site_sd_m: Option<[f64; 3]>,
 }
 
 impl ToothModel {
@@ -115,7 +155,7 @@ impl ToothModel {
     /// As [`ToothModel::tooth`].
     pub fn fix(&self, readings: &Readings<Measured>) -> Result<ToothFix, Faults> {
         let plan = self.plan()?;
-        let run = |geometry: &Geometry<Dual64>, readings: &Readings<Dual64>| {
+        let run = |geometry: &Geometry<Lanes>, readings: &Readings<Lanes>| {
             solve(plan, geometry, readings)
         };
         let solution = self.tooth(&readings.map(&mut |_, m| m.value))?;
@@ -136,52 +176,92 @@ impl ToothModel {
     ) -> Result<ToothFix, Fault> {
         let values = self.geometry.map(&mut |_, m| m.value);
         let solution = place(&values, &readings.map(&mut |_, m| m.value), joints, lean)?;
-        let run = |geometry: &Geometry<Dual64>, readings: &Readings<Dual64>| {
-            let joints = joints.map(|_, a| Dual64::from(a));
+        let run = |geometry: &Geometry<Lanes>, readings: &Readings<Lanes>| {
+            let joints = joints.map(|_, a| Lanes::from_re(a));
             let lean = Lean {
-                pitch: Dual64::from(lean.pitch),
-                roll: Dual64::from(lean.roll),
+                pitch: Lanes::from_re(lean.pitch),
+                roll: Lanes::from_re(lean.roll),
             };
             place(geometry, readings, joints, lean)
         };
         self.with_spread(solution, readings, run)
     }
 
+    /// The tooth of readings with its standard uncertainties alone, for streams.
+    ///
+    /// Gives the solution, and the sds in `Level` and on the site; none where a source has none.
+    ///
+    /// # Errors
+    ///
+    /// As [`ToothModel::tooth`].
+    pub fn fix_in_stream(&self, readings: &Readings<Measured>) -> Result<StreamFix, Faults> {
+        let plan = self.plan()?;
+        let solution = self.tooth(&readings.map(&mut |_, m| m.value))?;
+        let slopes = self.slopes(readings, |g, r| solve(plan, g, r))?;
+        let mut sds = Vec::with_capacity(slopes.len());
+        self.geometry.map(&mut |_, m| sds.push(m.sd));
+        readings.map(&mut |_, m| sds.push(m.sd));
+        let of = |pick: &dyn Fn(&Slopes) -> [f64; 3]| {
+            sd_of(
+                sds.iter()
+                    .zip(&slopes)
+                    .map(|(sd, slope)| (*sd, pick(slope))),
+            )
+        };
+        Ok(StreamFix {
+            level_sd_m: of(&|s| s.level),
+            site_sd_m: solution.tooth_site.and_then(|_| of(&|s| s.site)),
+            solution,
+        })
+    }
+
     fn with_spread(
         &self,
         solution: Solution,
         readings: &Readings<Measured>,
-        run: impl Fn(&Geometry<Dual64>, &Readings<Dual64>) -> Result<Solution<Dual64>, Fault>,
+        run: impl Fn(&Geometry<Lanes>, &Readings<Lanes>) -> Result<Solution<Lanes>, Fault>,
     ) -> Result<ToothFix, Fault> {
         let sources = self.sources(readings);
-        let mut slopes = Vec::with_capacity(sources.len());
-        for source_idx in 0..sources.len() {
+        let slopes = self.slopes(readings, run)?;
+        let of = |pick: &dyn Fn(&Slopes) -> [f64; 3]| {
+            let rows = sources.iter().zip(&slopes);
+            spread(rows.map(|((name, m), slope)| (name.clone(), m.sd, pick(slope))))
+        };
+        Ok(ToothFix {
+            house: of(&|s| s.house),
+            level: of(&|s| s.level),
+            site: solution.tooth_site.map(|_| of(&|s| s.site)),
+            solution,
+        })
+    }
+
+    /// How the tooth moves with every source, in the order in which the maps visit them.
+    fn slopes(
+        &self,
+        readings: &Readings<Measured>,
+        run: impl Fn(&Geometry<Lanes>, &Readings<Lanes>) -> Result<Solution<Lanes>, Fault>,
+    ) -> Result<Vec<Slopes>, Fault> {
+        let mut slopes = Vec::new();
+        let mut n_sources = usize::MAX;
+        while slopes.len() < n_sources {
+            let first = slopes.len();
             let mut at = 0;
             let mut seed = |m: &Measured| {
-                let dual = Dual64::new(m.value, if at == source_idx { 1.0 } else { 0.0 });
+                let plain = Lanes::from_re(m.value);
+                let lane = at - first.min(at);
+                let mine = first <= at && lane < N_LANES;
                 at += 1;
-                dual
+                if mine { plain.derivative(lane) } else { plain }
             };
             let geometry = self.geometry.map(&mut |_, m| seed(m));
             let readings = readings.map(&mut |_, m| seed(m));
-            slopes.push(run(&geometry, &readings)?);
+            n_sources = at;
+            let solution = run(&geometry, &readings)?;
+            for lane in 0..N_LANES.min(n_sources - first) {
+                slopes.push(Slopes::of_lane(&solution, lane));
+            }
         }
-        let of = |pick: &dyn Fn(&Solution<Dual64>) -> [f64; 3]| {
-            let shares = sources
-                .iter()
-                .zip(&slopes)
-                .map(|((name, m), slope)| (name.clone(), m.sd, pick(slope)));
-            spread(shares)
-        };
-        let eps = |v: nalgebra::Vector3<Dual64>| [v.x.eps, v.y.eps, v.z.eps];
-        Ok(ToothFix {
-            house: of(&|s| eps(s.tooth_house.vector())),
-            level: of(&|s| eps(s.tooth_level.vector())),
-            site: solution
-                .tooth_site
-                .map(|_| of(&|s| s.tooth_site.map_or([f64::NAN; 3], |t| eps(t.vector())))),
-            solution,
-        })
+        Ok(slopes)
     }
 
     /// All sources in the order in which the maps visit them,

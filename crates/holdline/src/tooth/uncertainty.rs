@@ -71,6 +71,22 @@ pub(super) fn spread(rows: impl Iterator<Item = (String, Option<f64>, [f64; 3])>
     }
 }
 
+/// The standard uncertainties alone, of the same rows without their names.
+pub(super) fn sd_of(rows: impl Iterator<Item = (Option<f64>, [f64; 3])>) -> Option<[f64; 3]> {
+    let mut variance_m2 = [0.0; 3];
+    for (sd, slope) in rows {
+        if slope.iter().all(|s| s.abs() <= NO_SLOPE) {
+            continue;
+        }
+        let sd = sd?;
+        for axis in 0..3 {
+            variance_m2[axis] += (slope[axis] * sd) * (slope[axis] * sd);
+        }
+    }
+    let sd_m = variance_m2.map(f64::sqrt);
+    sd_m.iter().all(|s| s.is_finite()).then_some(sd_m)
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
