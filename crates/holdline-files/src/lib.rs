@@ -1,4 +1,6 @@
 //! Formats in and out.
 
 pub mod machine_sheet;
+pub mod points;
+pub mod readings;
 pub mod text;
