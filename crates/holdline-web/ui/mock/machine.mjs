@@ -61,7 +61,17 @@ export function form_of(text) {
 
 export function faults_of(text) {
   if (!/^format\s*=\s*"holdline\.machine"/m.test(text)) {
-    return [{ code: 'F010', at: 'format', got: 'no format line', want: 'format = "holdline.machine"', fix: 'add the line at the top', line: 1, column: 1 }];
+    return [
+      {
+        code: 'F010',
+        at: 'format',
+        got: 'no format line',
+        want: 'format = "holdline.machine"',
+        fix: 'add the line at the top',
+        line: 1,
+        column: 1,
+      },
+    ];
   }
   return fields_of(text)
     .filter((f) => f.path === 'stick.length' && !(f.value >= 0.5 && f.value <= 12))
@@ -81,7 +91,10 @@ export function edit(text, edits) {
   for (const { path, value, sd } of edits) {
     const field = fields_of(text).find((f) => f.path === path);
     if (!field) continue;
-    const said = typeof value === 'string' && field.kind === 'text' ? JSON.stringify(value) : String(value ?? '');
+    const said =
+      typeof value === 'string' && field.kind === 'text'
+        ? JSON.stringify(value)
+        : String(value ?? '');
     const key = lines[field.line].split('=')[0];
     lines[field.line] = field.has_sd
       ? `${key}= { value = ${said}${sd === null ? '' : `, sd = ${sd}`} }`
@@ -107,8 +120,13 @@ const LIMITS = {
 };
 
 export function pose(ask) {
-  const deg = Object.fromEntries(Object.entries(LIMITS).map(([k, v]) => [k, ask.joints_deg[k] ?? v[3]]));
-  const at = (p, angle, len) => [p[0] + len * Math.cos(angle * RAD), p[1] + len * Math.sin(angle * RAD)];
+  const deg = Object.fromEntries(
+    Object.entries(LIMITS).map(([k, v]) => [k, ask.joints_deg[k] ?? v[3]]),
+  );
+  const at = (p, angle, len) => [
+    p[0] + len * Math.cos(angle * RAD),
+    p[1] + len * Math.sin(angle * RAD),
+  ];
   const A = [0.15, 1.85];
   const b = deg.boom + ask.pitch_deg;
   const B = at(A, b, 5.72);
@@ -117,25 +135,54 @@ export function pose(ask) {
   const T = at(C, ear - 100.481, 1.6958);
   const n = (v) => `${v >= 0 ? '+' : '−'}${Math.abs(v).toFixed(3)} m`;
   const figures = [
-    { group: '2D, from the tracks', label: 'Forward of the swing axis', text: n(T[0]), uncertainty_text: '± 0.011' },
-    { group: '2D, from the tracks', label: 'Above the track ground', text: n(T[1]), uncertainty_text: '± 0.012' },
-    { group: '2D, from the tracks', label: 'Above the bench', text: ask.bench_height === null ? 'no bench height typed' : n(T[1] - ask.bench_height), uncertainty_text: '' },
+    {
+      group: '2D, from the tracks',
+      label: 'Forward of the swing axis',
+      text: n(T[0]),
+      uncertainty_text: '± 0.011',
+    },
+    {
+      group: '2D, from the tracks',
+      label: 'Above the track ground',
+      text: n(T[1]),
+      uncertainty_text: '± 0.012',
+    },
+    {
+      group: '2D, from the tracks',
+      label: 'Above the bench',
+      text: ask.bench_height === null ? 'no bench height typed' : n(T[1] - ask.bench_height),
+      uncertainty_text: '',
+    },
   ];
   if (ask.mode === '3d') {
     const h = (90 - ask.heading_deg + deg.swing) * RAD;
     const s = ask.stand;
     for (const [label, text] of s
-      ? [['E', n(s.e + T[0] * Math.cos(h))], ['N', n(s.n + T[0] * Math.sin(h))], ['U', n(s.u + T[1])]]
+      ? [
+          ['E', n(s.e + T[0] * Math.cos(h))],
+          ['N', n(s.n + T[0] * Math.sin(h))],
+          ['U', n(s.u + T[1])],
+        ]
       : [['E, N, U', 'no stand typed']]) {
-      figures.push({ group: '3D, on the site grid', label, text, uncertainty_text: s ? '± 0.021' : '' });
+      figures.push({
+        group: '3D, on the site grid',
+        label,
+        text,
+        uncertainty_text: s ? '± 0.021' : '',
+      });
     }
   }
   return {
     figures,
     joints: Object.entries(LIMITS).map(([name, [label, min_deg, max_deg]]) => ({
-      name, label, deg: deg[name], min_deg, max_deg,
+      name,
+      label,
+      deg: deg[name],
+      min_deg,
+      max_deg,
       outside: deg[name] < min_deg || deg[name] > max_deg,
-      limit_words: deg[name] > max_deg ? `${name} cylinder would have to be longer than fully out` : null,
+      limit_words:
+        deg[name] > max_deg ? `${name} cylinder would have to be longer than fully out` : null,
     })),
     sheets: { section: section([A, B, C, T]), plan: plan(T[0], deg.swing) },
     links: [],
@@ -171,6 +218,9 @@ export function reach(ask) {
   const c = (r * r - 5.72 ** 2 - 2.94 ** 2) / (2 * 5.72 * 2.94);
   if (!(Math.abs(c) <= 1)) return null;
   const stick = -Math.acos(c) / RAD;
-  const boom = (Math.atan2(z, x) - Math.atan2(2.94 * Math.sin(stick * RAD), 5.72 + 2.94 * Math.cos(stick * RAD))) / RAD;
+  const boom =
+    (Math.atan2(z, x) -
+      Math.atan2(2.94 * Math.sin(stick * RAD), 5.72 + 2.94 * Math.cos(stick * RAD))) /
+    RAD;
   return { boom, stick, bucket: attitude / RAD + 100.481 - boom - stick };
 }

@@ -28,7 +28,17 @@ class Refusal extends Error {
 }
 
 function new_job(path) {
-  job = { path, name: path.split('/').at(-1).replace(/\.holdline$/, ''), chain_tail: '0'.repeat(64), readonly: false, documents: [], records: [] };
+  job = {
+    path,
+    name: path
+      .split('/')
+      .at(-1)
+      .replace(/\.holdline$/, ''),
+    chain_tail: '0'.repeat(64),
+    readonly: false,
+    documents: [],
+    records: [],
+  };
 }
 
 function add(name, bytes) {
@@ -42,7 +52,15 @@ function add(name, bytes) {
   texts.set(hash, text);
   const older = job.documents.filter((d) => d.name === name);
   older.forEach((d) => (d.current = false));
-  job.documents.push({ hash, kind, name, number: older.length + 1, added_at: now(), bytes: bytes.length, current: true });
+  job.documents.push({
+    hash,
+    kind,
+    name,
+    number: older.length + 1,
+    added_at: now(),
+    bytes: bytes.length,
+    current: true,
+  });
   return { hash, kind };
 }
 
@@ -59,10 +77,26 @@ function verify(ask) {
     result: {
       outcome: good ? 'pass' : 'fail',
       decision: good ? 'Within tolerance, with room for the uncertainty.' : 'Outside tolerance.',
-      summary: [{ group: '', label: 'Mean difference, up', text: `${diff >= 0 ? '+' : '−'}${Math.abs(diff).toFixed(3)} m`, uncertainty_text: '± 0.006' }],
+      summary: [
+        {
+          group: '',
+          label: 'Mean difference, up',
+          text: `${diff >= 0 ? '+' : '−'}${Math.abs(diff).toFixed(3)} m`,
+          uncertainty_text: '± 0.006',
+        },
+      ],
       columns: ['Shot', 'E, mm', 'N, mm', 'U, mm'],
       rows: daily ? [] : [1, 2, 3].map((i) => ({ label: String(i), cells: ['+3', '−2', '+8'] })),
-      findings: daily && daily.wear_m === null ? [{ code: 'V021', text: 'Nobody has looked at the tooth wear; it counts as unknown.', where: 'tooth wear' }] : [],
+      findings:
+        daily && daily.wear_m === null
+          ? [
+              {
+                code: 'V021',
+                text: 'Nobody has looked at the tooth wear; it counts as unknown.',
+                where: 'tooth wear',
+              },
+            ]
+          : [],
       recheck: daily ? daily.changes.map((c) => `${c} was worked on`) : [],
     },
     svg: '<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 600 300"><title>Differences</title><path d="M40 150H580" stroke="#1d1a16"/><path d="M40 60H580M40 240H580" stroke="#1d1a16" stroke-dasharray="8 4"/><circle cx="150" cy="130" r="6"/><circle cx="300" cy="160" r="6"/><text x="40" y="50" font-size="16">tolerance (mock)</text></svg>',
@@ -76,15 +110,34 @@ function record(ask) {
   const body = JSON.stringify(answer.result);
   job.chain_tail = hash_of(job.chain_tail + body);
   bodies.set(seq, body);
-  job.records.push({ seq, body_hash: hash_of(body), kind: measured ? 'measure-up' : ask.daily ? 'daily' : 'verify', title: measured ? 'Measured up' : ask.daily ? 'Daily check' : 'Check against control', made_at: now(), made_by: ask.made_by, outcome: answer.result.decision, signatures: [], superseded_by: null, stale: null });
+  job.records.push({
+    seq,
+    body_hash: hash_of(body),
+    kind: measured ? 'measure-up' : ask.daily ? 'daily' : 'verify',
+    title: measured ? 'Measured up' : ask.daily ? 'Daily check' : 'Check against control',
+    made_at: now(),
+    made_by: ask.made_by,
+    outcome: answer.result.decision,
+    signatures: [],
+    superseded_by: null,
+    stale: null,
+  });
   return { seq };
 }
 
-const sheet = (seq) => `<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 594 420"><title>Record ${seq}</title><rect x="10" y="10" width="574" height="400" fill="none" stroke="#1d1a16" stroke-width="2"/><text x="30" y="60" font-size="20">Record ${seq} (mock)</text></svg>`;
+const sheet = (seq) =>
+  `<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 594 420"><title>Record ${seq}</title><rect x="10" y="10" width="574" height="400" fill="none" stroke="#1d1a16" stroke-width="2"/><text x="30" y="60" font-size="20">Record ${seq} (mock)</text></svg>`;
 
 async function answer(method, path, query, bytes) {
   const body = () => JSON.parse(bytes.toString('utf8') || '{}');
-  const need = () => job ?? (() => { throw new Refusal([{ code: 'W010', at: 'job', got: 'no job is open', fix: 'open or create one' }], 409); })();
+  const need = () =>
+    job ??
+    (() => {
+      throw new Refusal(
+        [{ code: 'W010', at: 'job', got: 'no job is open', fix: 'open or create one' }],
+        409,
+      );
+    })();
   const at = `${method} ${path}`;
   const found = (pattern) => new RegExp(`^${pattern}$`).exec(at);
   let m;
@@ -102,21 +155,33 @@ async function answer(method, path, query, bytes) {
   if (at === 'POST /api/job/close') return ((job = null), {});
   if (at === 'POST /api/documents') return need() && add(query.get('name'), bytes);
   if ((m = found('GET /api/machine/(\\w+)/form'))) return form(texts.get(m[1]));
-  if ((m = found('GET /api/machine/(\\w+)/model.glb'))) throw new Refusal([{ code: 'W404', at: path, got: 'no model in the mock' }], 404);
+  if ((m = found('GET /api/machine/(\\w+)/model.glb')))
+    throw new Refusal([{ code: 'W404', at: path, got: 'no model in the mock' }], 404);
   if (at === 'POST /api/machine/edit') return form(machine.edit(body().text, body().edits));
   if (at === 'POST /api/machine/save') return add(body().name, Buffer.from(body().text));
   if (at === 'POST /api/pose') return machine.pose(body());
   if (at === 'POST /api/reach') {
     const joints_deg = machine.reach(body());
-    if (!joints_deg) throw new Refusal([{ code: 'T030', at: 'target', got: `${JSON.stringify(body().target)}`, want: 'a point within 10.0 m', fix: 'track nearer' }]);
+    if (!joints_deg)
+      throw new Refusal([
+        {
+          code: 'T030',
+          at: 'target',
+          got: `${JSON.stringify(body().target)}`,
+          want: 'a point within 10.0 m',
+          fix: 'track nearer',
+        },
+      ]);
     return { joints_deg };
   }
   if (at === 'POST /api/verify') return verify(body());
   if (at === 'POST /api/records') return need() && record(body());
   if ((m = found('GET /api/records/(\\d+)'))) return { seq: Number(m[1]), pages: 1 };
   if (at === 'GET /api/chain') return { whole: true };
-  if ((m = found('GET /api/records/(\\d+)/sheet.svg'))) return { raw: sheet(m[1]), type: 'image/svg+xml' };
-  if ((m = found('GET /api/records/(\\d+)/(sheet|card).pdf'))) return { raw: '%PDF-1.7\n% mock\n', type: 'application/pdf' };
+  if ((m = found('GET /api/records/(\\d+)/sheet.svg')))
+    return { raw: sheet(m[1]), type: 'image/svg+xml' };
+  if ((m = found('GET /api/records/(\\d+)/(sheet|card).pdf')))
+    return { raw: '%PDF-1.7\n% mock\n', type: 'application/pdf' };
   if ((m = found('POST /api/records/(\\d+)/sign'))) {
     need().records[m[1] - 1].signatures.push({ ...body(), at: now() });
     return {};
@@ -130,7 +195,13 @@ async function answer(method, path, query, bytes) {
   throw new Refusal([{ code: 'W404', at: path, got: at }], 404);
 }
 
-const TYPES = { '.html': 'text/html; charset=utf-8', '.js': 'text/javascript', '.css': 'text/css', '.svg': 'image/svg+xml', '.woff2': 'font/woff2' };
+const TYPES = {
+  '.html': 'text/html; charset=utf-8',
+  '.js': 'text/javascript',
+  '.css': 'text/css',
+  '.svg': 'image/svg+xml',
+  '.woff2': 'font/woff2',
+};
 const CSP = "default-src 'self'; object-src 'none'; base-uri 'none'; frame-ancestors 'none'";
 
 const server = createServer(async (request, response) => {
@@ -144,19 +215,29 @@ const server = createServer(async (request, response) => {
   if (!url.pathname.startsWith('/api')) {
     const file = normalize(url.pathname === '/' ? '/index.html' : url.pathname);
     try {
-      return say(200, TYPES[extname(file)] ?? 'application/octet-stream', readFileSync(join(dist, file)));
+      return say(
+        200,
+        TYPES[extname(file)] ?? 'application/octet-stream',
+        readFileSync(join(dist, file)),
+      );
     } catch {
       return say(404, 'text/plain', 'not here');
     }
   }
-  if (request.headers.authorization !== `Bearer ${token}`) return say(401, 'application/json', '{"faults":[]}');
+  if (request.headers.authorization !== `Bearer ${token}`)
+    return say(401, 'application/json', '{"faults":[]}');
   try {
     const said = await answer(request.method, url.pathname, url.searchParams, Buffer.concat(parts));
     if ('raw' in said) say(200, said.type, said.raw);
     else say(200, 'application/json', JSON.stringify(said));
   } catch (why) {
-    if (why instanceof Refusal) return say(why.status, 'application/json', JSON.stringify({ faults: why.faults }));
-    say(500, 'application/json', JSON.stringify({ faults: [{ code: 'W500', at: url.pathname, got: String(why) }] }));
+    if (why instanceof Refusal)
+      return say(why.status, 'application/json', JSON.stringify({ faults: why.faults }));
+    say(
+      500,
+      'application/json',
+      JSON.stringify({ faults: [{ code: 'W500', at: url.pathname, got: String(why) }] }),
+    );
   }
 });
 server.listen(port, '127.0.0.1', () => {

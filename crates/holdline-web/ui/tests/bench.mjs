@@ -78,7 +78,10 @@ export async function step(page, name) {
 export async function demo_job(page) {
   await close_job(page);
   await page.getByRole('button', { name: 'Make demo job' }).click();
-  await page.getByRole('cell', { name: /machine\.toml/ }).first().waitFor({ timeout: 60_000 });
+  await page
+    .getByRole('cell', { name: /machine\.toml/ })
+    .first()
+    .waitFor({ timeout: 60_000 });
 }
 
 export async function close_job(page) {

@@ -107,7 +107,10 @@ for (const [size, options] of [
       await page.waitForFunction(() => !document.querySelector('[role=alert]'));
       await save.click();
       await page.getByText(/^Saved: demo-23\.machine\.toml/).waitFor();
-      await page.getByLabel('Machine sheet').getByText('demo-23.machine.toml, 2').waitFor({ state: 'attached' });
+      await page
+        .getByLabel('Machine sheet')
+        .getByText('demo-23.machine.toml, 2')
+        .waitFor({ state: 'attached' });
     });
 
     test('the machine moves by typing and by sliding, and the tooth moves with it', async () => {
@@ -129,7 +132,10 @@ for (const [size, options] of [
     test('an angle past the stroke says so', async () => {
       const boom = page.getByRole('textbox', { name: 'Boom, degrees' });
       await boom.fill('80');
-      await page.getByRole('group', { name: 'Boom' }).getByText(/stroke|fully out|past/).waitFor();
+      await page
+        .getByRole('group', { name: 'Boom' })
+        .getByText(/stroke|fully out|past/)
+        .waitFor();
       await boom.fill('20');
     });
 
@@ -157,7 +163,11 @@ for (const [size, options] of [
       await stand.getByLabel('E, m').fill('5056');
       await stand.getByLabel('N, m').fill('2041.5');
       await stand.getByLabel('U, m').fill('24.174');
-      await page.getByRole('region', { name: /^Tooth point/ }).getByText(/50\d\d\.\d+/).first().waitFor();
+      await page
+        .getByRole('region', { name: /^Tooth point/ })
+        .getByText(/50\d\d\.\d+/)
+        .first()
+        .waitFor();
     });
 
     test('a check asks for the tolerance and says its decision in words', async () => {
@@ -184,7 +194,11 @@ for (const [size, options] of [
 
     test('a record is made, signed and printed', async () => {
       await page.getByRole('button', { name: 'Make record' }).click();
-      await page.getByRole('img', { name: /^Sheet of record/ }).or(page.getByRole('group', { name: /^Sheet of record/ })).first().waitFor();
+      await page
+        .getByRole('img', { name: /^Sheet of record/ })
+        .or(page.getByRole('group', { name: /^Sheet of record/ }))
+        .first()
+        .waitFor();
       const block = page.getByRole('region', { name: 'Title block' });
       assert.match(await block.innerText(), /not signed/);
       await page.getByLabel('Name', { exact: true }).fill('A. Example');
@@ -274,7 +288,10 @@ describe('ways of working', () => {
     // From here on no pointer: Tab to things, type, Enter.
     await tab_to(page, 'Make demo job');
     await page.keyboard.press('Enter');
-    await page.getByRole('cell', { name: /machine\.toml/ }).first().waitFor({ timeout: 60_000 });
+    await page
+      .getByRole('cell', { name: /machine\.toml/ })
+      .first()
+      .waitFor({ timeout: 60_000 });
     await tab_to(page, /^Job ./);
     await page.keyboard.press('ArrowRight');
     await page.getByRole('region', { name: /^Tooth point/ }).waitFor();
@@ -284,7 +301,11 @@ describe('ways of working', () => {
     await changes(page.getByRole('region', { name: /^Tooth point/ }), before_move);
     await tab_to(page, /^Measure up ./);
     await page.keyboard.press('ArrowRight');
-    for (const label of ['Too high by at most, m', 'Too low by at most, m', 'Off in plan by at most, m']) {
+    for (const label of [
+      'Too high by at most, m',
+      'Too low by at most, m',
+      'Off in plan by at most, m',
+    ]) {
       await tab_to(page, label);
       await page.keyboard.type('0.04');
     }
@@ -312,7 +333,9 @@ describe('ways of working', () => {
       await page.keyboard.press('Tab');
       const line = await page.evaluate(() => {
         const style = getComputedStyle(document.activeElement);
-        return document.activeElement === document.body ? 'body' : `${style.outlineStyle} ${style.outlineWidth}`;
+        return document.activeElement === document.body
+          ? 'body'
+          : `${style.outlineStyle} ${style.outlineWidth}`;
       });
       assert.match(line, /solid [2-9]px|body/);
     }
@@ -331,14 +354,17 @@ describe('ways of working', () => {
         input.value = String(10 + i * 0.5);
         performance.clearMeasures('pose-drawn');
         input.dispatchEvent(new Event('input', { bubbles: true }));
-        while (performance.getEntriesByName('pose-drawn').length === 0) await new Promise(requestAnimationFrame);
+        while (performance.getEntriesByName('pose-drawn').length === 0)
+          await new Promise(requestAnimationFrame);
         measured.push(performance.getEntriesByName('pose-drawn')[0].duration);
       }
       return measured.slice(10).sort((a, b) => a - b);
     });
     const median = times[Math.floor(times.length / 2)];
     const most = times[Math.floor(times.length * 0.95)];
-    console.log(`# pose drawn after ${median.toFixed(1)} ms (median), ${most.toFixed(1)} ms (95 %)`);
+    console.log(
+      `# pose drawn after ${median.toFixed(1)} ms (median), ${most.toFixed(1)} ms (95 %)`,
+    );
     assert.ok(median < FRAME_MS, `median ${median} ms`);
     await close();
   });
@@ -374,7 +400,10 @@ describe('ways of working', () => {
     await step(page, 'Measure up');
     if (BIN) await page.getByText(/^No 3D here/).waitFor();
     await page.getByRole('img', { name: 'Section in the boom plane' }).waitFor();
-    assert.deepEqual(wrong.filter((w) => !/WebGL/.test(w)), []);
+    assert.deepEqual(
+      wrong.filter((w) => !/WebGL/.test(w)),
+      [],
+    );
     await close();
   });
 
@@ -388,7 +417,10 @@ describe('ways of working', () => {
   });
 
   test('text twice as large stays readable', async () => {
-    const { page, close } = await bench.page({ viewport: { width: 683, height: 384 }, deviceScaleFactor: 2 });
+    const { page, close } = await bench.page({
+      viewport: { width: 683, height: 384 },
+      deviceScaleFactor: 2,
+    });
     await demo_job(page);
     for (const name of ['Measure up', 'Prove the tooth', 'Records', 'Job']) {
       await step(page, name);

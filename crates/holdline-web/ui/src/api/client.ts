@@ -24,7 +24,12 @@ export function take_token(): boolean {
   return token !== '';
 }
 
-async function ask(method: string, path: string, body?: BodyInit, type?: string): Promise<Response> {
+async function ask(
+  method: string,
+  path: string,
+  body?: BodyInit,
+  type?: string,
+): Promise<Response> {
   const headers: Record<string, string> = { Authorization: `Bearer ${token}` };
   if (type) headers['Content-Type'] = type;
   let answer: Response;

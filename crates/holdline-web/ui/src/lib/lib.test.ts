@@ -33,7 +33,12 @@ describe('typed numbers', () => {
 });
 
 describe('the field of a fault', () => {
-  const paths = ['stick.length', 'bucket[T75].tooth[left].at.x', 'bucket[T75].tooth[left].at.y', 'boom.foot.x'];
+  const paths = [
+    'stick.length',
+    'bucket[T75].tooth[left].at.x',
+    'bucket[T75].tooth[left].at.y',
+    'boom.foot.x',
+  ];
   test.each([
     ['stick.length', 'stick.length'],
     ['stick.length.sd', 'stick.length'],
@@ -102,8 +107,16 @@ describe('latest', () => {
 
 describe('words about rows', () => {
   const record = {
-    seq: 1, body_hash: '', kind: 'verify', title: '', made_at: '', made_by: '', outcome: '',
-    signatures: [{ name: 'A', role: 'B', at: '' }], superseded_by: null, stale: null,
+    seq: 1,
+    body_hash: '',
+    kind: 'verify',
+    title: '',
+    made_at: '',
+    made_by: '',
+    outcome: '',
+    signatures: [{ name: 'A', role: 'B', at: '' }],
+    superseded_by: null,
+    stale: null,
   };
   test('superseded comes before stale, stale before signed', () => {
     expect(record_state(record)).toBe('state.signed');

@@ -30,7 +30,8 @@ export function documents_of(job: JobState | null, kind: string): DocumentRow[] 
 
 /** A record's state in one word; a superseded one is that before all else. */
 export function record_state(record: RecordRow): Key {
-  if (record.superseded_by !== null && record.superseded_by !== undefined) return 'state.superseded';
+  if (record.superseded_by !== null && record.superseded_by !== undefined)
+    return 'state.superseded';
   if (record.stale) return 'state.stale';
   return record.signatures.length > 0 ? 'state.signed' : 'state.unsigned';
 }

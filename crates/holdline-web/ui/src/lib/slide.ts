@@ -13,7 +13,12 @@ export function slid_deg(raw_deg: number, min_deg: number, max_deg: number): num
 }
 
 /** The angle after a key, or null where the key does not move a slider. */
-export function keyed_deg(key: string, deg: number, min_deg: number, max_deg: number): number | null {
+export function keyed_deg(
+  key: string,
+  deg: number,
+  min_deg: number,
+  max_deg: number,
+): number | null {
   switch (key) {
     case 'ArrowRight':
     case 'ArrowUp':

@@ -1,9 +1,7 @@
 // What a person types is taken as typed or refused; nothing is guessed.
 
 export type Typed =
-  | { kind: 'empty' }
-  | { kind: 'number'; value: number }
-  | { kind: 'not_a_number'; text: string };
+  { kind: 'empty' } | { kind: 'number'; value: number } | { kind: 'not_a_number'; text: string };
 
 /** Reads a typed number. A comma is refused: 1,234 may mean a thousand or one and a bit. */
 export function read_typed(text: string): Typed {

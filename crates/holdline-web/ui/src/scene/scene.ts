@@ -41,7 +41,11 @@ export function make_scene(canvas: HTMLCanvasElement): Scene | null {
   const space = new Space();
   const camera = new OrthographicCamera();
   camera.up.set(0, 0, 1);
-  const face = new MeshBasicMaterial({ polygonOffset: true, polygonOffsetFactor: 1, polygonOffsetUnits: 1 });
+  const face = new MeshBasicMaterial({
+    polygonOffset: true,
+    polygonOffsetFactor: 1,
+    polygonOffsetUnits: 1,
+  });
   const edge = new LineBasicMaterial();
   const ground = new LineBasicMaterial({ transparent: true, opacity: 0.45 });
   let parts = new Map<string, Object3D>();
@@ -108,7 +112,12 @@ export function make_scene(canvas: HTMLCanvasElement): Scene | null {
       ask();
     },
     key(name) {
-      const step = { ArrowLeft: [-0.12, 0], ArrowRight: [0.12, 0], ArrowUp: [0, 0.12], ArrowDown: [0, -0.12] }[name];
+      const step = {
+        ArrowLeft: [-0.12, 0],
+        ArrowRight: [0.12, 0],
+        ArrowUp: [0, 0.12],
+        ArrowDown: [0, -0.12],
+      }[name];
       if (!step) return false;
       turn_rad += step[0] ?? 0;
       tilt_rad = within_tilt(tilt_rad + (step[1] ?? 0));
@@ -145,7 +154,13 @@ function ink(front: Group, face: MeshBasicMaterial, edge: LineBasicMaterial): vo
   }
 }
 
-function frame(camera: OrthographicCamera, front: Group, aspect: number, turn: number, tilt: number): void {
+function frame(
+  camera: OrthographicCamera,
+  front: Group,
+  aspect: number,
+  turn: number,
+  tilt: number,
+): void {
   const box = new Box3().setFromObject(front);
   const centre = box.isEmpty() ? new Vector3(2, 0, 2) : box.getCenter(new Vector3());
   const half = box.isEmpty() ? 5 : box.getSize(new Vector3()).length() / 2;
@@ -165,7 +180,10 @@ function frame(camera: OrthographicCamera, front: Group, aspect: number, turn: n
   camera.updateProjectionMatrix();
 }
 
-function drag_to_turn(canvas: HTMLCanvasElement, on_move: (across: number, up: number) => void): () => void {
+function drag_to_turn(
+  canvas: HTMLCanvasElement,
+  on_move: (across: number, up: number) => void,
+): () => void {
   let from: { x: number; y: number } | null = null;
   const down = (e: PointerEvent): void => {
     from = { x: e.clientX, y: e.clientY };

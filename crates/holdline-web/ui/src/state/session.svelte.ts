@@ -36,7 +36,10 @@ export async function refresh(): Promise<void> {
 }
 
 /** Does one thing for the person: says when it is done, shows the faults when it is refused. */
-export async function run<T>(work: () => Promise<T>, done: string | ((a: T) => string) = ''): Promise<T | null> {
+export async function run<T>(
+  work: () => Promise<T>,
+  done: string | ((a: T) => string) = '',
+): Promise<T | null> {
   session.busy = true;
   session.faults = [];
   session.said = '';

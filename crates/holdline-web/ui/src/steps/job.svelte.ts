@@ -4,12 +4,14 @@ import { forget_choice } from '../state/choice.svelte';
 import { forget_pose } from '../state/pose.svelte';
 import { refresh, run, session } from '../state/session.svelte';
 import { t } from '../words';
+import { forget_sheet } from './sheet.svelte';
 
 async function fresh(): Promise<string> {
+  await refresh();
   forget_choice();
   forget_pose();
+  forget_sheet();
   session.record = null;
-  await refresh();
   return session.server?.job?.name ?? '';
 }
 
@@ -42,21 +44,26 @@ export function close_job(): Promise<unknown> {
 
 /** Takes documents in one by one; those with faults stay out, and their faults name the file. */
 export async function take_in(files: Iterable<File>): Promise<void> {
-  await run(async () => {
-    const taken: string[] = [];
-    const faults = [];
-    for (const file of files) {
-      try {
-        await post_file(`/api/documents?name=${encodeURIComponent(file.name)}`, file);
-        taken.push(file.name);
-      } catch (why) {
-        if (!(why instanceof Refused)) throw why;
-        faults.push(...why.faults.map((f) => ({ ...f, at: f.at ? `${file.name}: ${f.at}` : file.name })));
+  await run(
+    async () => {
+      const taken: string[] = [];
+      const faults = [];
+      for (const file of files) {
+        try {
+          await post_file(`/api/documents?name=${encodeURIComponent(file.name)}`, file);
+          taken.push(file.name);
+        } catch (why) {
+          if (!(why instanceof Refused)) throw why;
+          faults.push(
+            ...why.faults.map((f) => ({ ...f, at: f.at ? `${file.name}: ${f.at}` : file.name })),
+          );
+        }
       }
-    }
-    await refresh();
-    if (taken.length > 0) session.said = t('job.import_done', { name: taken.join(', ') });
-    if (faults.length > 0) throw new Refused(faults);
-    return taken.join(', ');
-  }, (name) => t('job.import_done', { name }));
+      await refresh();
+      if (taken.length > 0) session.said = t('job.import_done', { name: taken.join(', ') });
+      if (faults.length > 0) throw new Refused(faults);
+      return taken.join(', ');
+    },
+    (name) => t('job.import_done', { name }),
+  );
 }

@@ -73,7 +73,14 @@ export function check_body(): object {
   const tool = $state.snapshot(choice.tool);
   const tolerance = $state.snapshot(prove.tolerance);
   if (prove.way === 'daily') {
-    return { ...tool, shots: null, control: null, rows: null, tolerance, daily: $state.snapshot(prove.daily) };
+    return {
+      ...tool,
+      shots: null,
+      control: null,
+      rows: null,
+      tolerance,
+      daily: $state.snapshot(prove.daily),
+    };
   }
   const typed = prove.shots === '';
   return {
@@ -120,7 +127,10 @@ export async function run_check(): Promise<void> {
 export async function make_record(): Promise<void> {
   const made = await run(
     async () => {
-      const answer = await post<{ seq: number }>('/api/records', { ...check_body(), made_by: prove.made_by });
+      const answer = await post<{ seq: number }>('/api/records', {
+        ...check_body(),
+        made_by: prove.made_by,
+      });
       await refresh();
       return answer;
     },

@@ -25,7 +25,8 @@ export function sign(seq: number, name: string, role: string): Promise<unknown> 
 export function recompute(seq: number): Promise<unknown> {
   return run(
     () => post<{ same: boolean; text?: string }>(`/api/records/${seq}/recompute`),
-    (answer) => answer.text ?? t(answer.same ? 'records.recomputed_same' : 'records.recomputed_other'),
+    (answer) =>
+      answer.text ?? t(answer.same ? 'records.recomputed_same' : 'records.recomputed_other'),
   );
 }
 

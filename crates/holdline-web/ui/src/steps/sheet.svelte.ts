@@ -27,6 +27,9 @@ export const sheet: SheetState = $state({
   changed: false,
 });
 
+/** Fields changed since the sheet was opened, by path. */
+const waiting = new Map<string, Edit>();
+
 function take(answer: MachineForm): void {
   sheet.text = answer.text;
   sheet.groups = answer.form.groups;
@@ -38,6 +41,7 @@ function take(answer: MachineForm): void {
 export async function open_sheet(hash: string): Promise<void> {
   if (hash === '' || sheet.hash === hash) return;
   const doc = session.server?.job?.documents.find((d) => d.hash === hash);
+  waiting.clear();
   sheet.hash = hash;
   sheet.name = doc?.name ?? '';
   choice.machine_name = sheet.name.replace(/\.machine\.toml$|\.toml$/, '');
@@ -54,6 +58,12 @@ export async function open_sheet(hash: string): Promise<void> {
   }
 }
 
+export function forget_sheet(): void {
+  waiting.clear();
+  Object.assign(sheet, { hash: '', name: '', saved_text: '', text: '', groups: [], faults: [] });
+  sheet.changed = false;
+}
+
 const send_edit = latest<{ text: string; edits: Edit[] }, MachineForm>(
   (ask) => post<MachineForm>('/api/machine/edit', ask),
   (answer) => take(answer),
@@ -61,8 +71,6 @@ const send_edit = latest<{ text: string; edits: Edit[] }, MachineForm>(
     session.faults = faults_of(why);
   },
 );
-
-const waiting = new Map<string, Edit>();
 
 /** One field changed. Edits made while an answer is under way are kept and sent together. */
 export function edit_field(field: FormField, change: Partial<Edit>): void {
@@ -83,7 +91,10 @@ export function undo_changes(): void {
 export async function save_sheet(name: string): Promise<void> {
   const saved = await run(
     async () => {
-      const { hash } = await post<{ hash: string }>('/api/machine/save', { name, text: sheet.text });
+      const { hash } = await post<{ hash: string }>('/api/machine/save', {
+        name,
+        text: sheet.text,
+      });
       await refresh();
       return hash;
     },
