@@ -17,9 +17,9 @@ impl JobFile {
     ///
     /// # Errors
     ///
-    /// `S006` if there is a file of that name, `S007`, `S008`, `S011` or `S012` if the copy cannot be written, `S009` if
-    /// somebody writes all the time; what [`JobFile::verify_chain`] says of the copy. No half copy stays behind, and this
-    /// job is not touched.
+    /// `S006` if there is a file of that name, `S007`, `S008`, `S011` or `S012` if the copy cannot
+    /// be written, `S009` if somebody writes all the time; what [`JobFile::verify_chain`] says of
+    /// the copy. No half copy stays behind, and this job is not touched.
     pub fn copy_to(&self, path: &Path) -> Result<ChainReport, Fault> {
         let there = Where::new(path);
         let doing = "copying the job";

@@ -80,7 +80,7 @@ impl Where {
                 "a disk that reads and writes",
                 "nothing saved before is lost; check the disk, the stick or the network drive, then open the job again",
             ),
-            (_, ffi::SQLITE_CANTOPEN | ffi::SQLITE_PERM | ffi::SQLITE_AUTH) => self.cannot_open(&got),
+            (_, ffi::SQLITE_CANTOPEN | ffi::SQLITE_PERM) => self.cannot_open(&got),
             (_, ffi::SQLITE_TOOBIG) => self.fault(
                 "S022",
                 &got,

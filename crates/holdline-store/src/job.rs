@@ -22,8 +22,9 @@ const MAGIC: &[u8; 16] = b"SQLite format 3\0";
 /// A job file, open.
 ///
 /// One at a time may write; a second process waits its turn, up to five seconds.
-/// A call that returned `Ok` is on the disk; a call that returned a fault changed nothing, except that after `S011` (the
-/// disk itself failed) the person must look whether the last save is there.
+/// A call that returned `Ok` is on the disk; a call that returned a fault changed nothing.
+/// Except after `S011`: the disk itself failed, and the person must look whether the last save is
+/// there.
 pub struct JobFile {
     pub(crate) connection: Connection,
     pub(crate) here: Where,
@@ -82,9 +83,9 @@ impl JobFile {
     ///
     /// # Errors
     ///
-    /// `S001` no such file, `S002` `S003` not a job file, `S004` of a newer holdline, `S005` empty, `S007` `S012` cannot
-    /// be written, `S009` in use, `S010` damaged, `S015` its tables were changed by something else. The file is left
-    /// as it was.
+    /// `S001` no such file, `S002` `S003` not a job file, `S004` of a newer holdline, `S005` empty,
+    /// `S007` `S012` cannot be written, `S009` in use, `S010` damaged, `S015` its tables were
+    /// changed by something else. The file is left as it was.
     pub fn open(path: &Path) -> Result<JobFile, Fault> {
         JobFile::open_with(path, Access::Write, MIGRATIONS)
     }

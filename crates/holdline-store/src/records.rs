@@ -151,6 +151,9 @@ impl JobFile {
     ) -> Result<Link, Fault> {
         let entry = sign_off.entry(program)?;
         let body = entry.body()?;
+        sign_off
+            .check_key("sign_off")
+            .map_err(|fault| self.here.put_before(fault))?;
         let save = self.begin("saving a sign-off")?;
         let sql = "SELECT seq, kind, body_hash FROM records WHERE link_hash = ?1";
         let signed: Option<(u64, String, String)> = save

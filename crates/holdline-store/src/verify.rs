@@ -112,7 +112,11 @@ impl JobFile {
         let entry = Entry::read(&at, body).map_err(|fault| self.here.put_before(fault))?;
         let mut signs = None;
         if entry.kind == SIGN_OFF_KIND {
-            let sign_off = SignOff::read(&at, &entry).map_err(|f| self.here.put_before(f))?;
+            let sign_off = SignOff::read(&at, &entry).and_then(|sign_off| {
+                sign_off.check_key(&at)?;
+                Ok(sign_off)
+            });
+            let sign_off = sign_off.map_err(|fault| self.here.put_before(fault))?;
             signs = Some(sign_off.link_hash);
         }
         let known = |hash: Option<Hash>| hash.is_none_or(|hash| before.contains(&hash));

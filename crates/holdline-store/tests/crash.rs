@@ -1,7 +1,8 @@
 //! Killed at any moment, or two at once: everything that was said to be saved is there.
 //!
 //! A kill ends a process, not a computer: what the operating system was given, it still writes.
-//! Against a pulled plug stand the journal and the flushes of docs/decisions/0003-job-file.md, which no test here pulls.
+//! Against a pulled plug stand the journal and the flushes of docs/decisions/0003-job-file.md;
+//! no test here pulls one.
 
 mod common;
 

@@ -13,7 +13,7 @@ use holdline_store::{JobFile, NewDocument, Signer};
 fn what_was_put_in_comes_out() {
     let dir = open_dir();
     let path = dir.path().join("demo.job");
-    drop(small_job(&path));
+    put_small_job(&path);
     let job = JobFile::open(&path).unwrap();
 
     let names: Vec<(u64, String, bool)> = job
@@ -188,10 +188,29 @@ fn what_does_not_belong_is_refused() {
 }
 
 #[test]
+fn a_key_signs_and_a_wrong_signature_is_refused() {
+    let dir = open_dir();
+    let mut job = small_job(&dir.path().join("demo.job"));
+    let signer = Signer {
+        name: "B. Engineer",
+        role: "site engineer",
+        date: "2026-05-04",
+    };
+    let mut sign_off = job.draft_sign_off(4, &signer).unwrap();
+    sign_off.sign_with(&[7; 32]);
+    let link = job.sign(&sign_off, PROGRAM, &stamp(4)).unwrap();
+    let signature = job.record(4).unwrap().head.signatures[0].clone();
+    assert_eq!((signature.seq, signature.by_key), (link.seq, true));
+    sign_off.date = "2026-05-05".to_owned(); // after signing
+    assert_eq!(code(job.sign(&sign_off, PROGRAM, &stamp(4))), "R030");
+    assert_eq!(job.verify_chain().unwrap().n_records, 5);
+}
+
+#[test]
 fn read_only_writes_nothing() {
     let dir = open_dir();
     let path = dir.path().join("demo.job");
-    drop(small_job(&path));
+    put_small_job(&path);
     let before = fs::read(&path).unwrap();
     let mut job = JobFile::open_read_only(&path).unwrap();
     assert!(job.is_read_only());
@@ -287,7 +306,7 @@ fn what_is_not_a_job_is_left_alone() {
 fn a_newer_version_is_left_alone() {
     let dir = open_dir();
     let path = dir.path().join("demo.job");
-    drop(small_job(&path));
+    put_small_job(&path);
     for version in [2, 99, -1] {
         let raw = rusqlite::Connection::open(&path).unwrap();
         raw.execute_batch(&format!("PRAGMA user_version = {version}"))
@@ -306,7 +325,7 @@ fn a_newer_version_is_left_alone() {
 fn a_file_cut_short_is_said_to_be_damaged_and_left_alone() {
     let dir = open_dir();
     let path = dir.path().join("demo.job");
-    drop(small_job(&path));
+    put_small_job(&path);
     let whole = fs::read(&path).unwrap();
     for n_bytes in [
         20,
@@ -328,7 +347,7 @@ fn a_file_cut_short_is_said_to_be_damaged_and_left_alone() {
 fn a_journal_mode_set_by_another_program_is_set_back() {
     let dir = open_dir();
     let path = dir.path().join("demo.job");
-    drop(small_job(&path));
+    put_small_job(&path);
     let raw = rusqlite::Connection::open(&path).unwrap();
     raw.query_row("PRAGMA journal_mode = WAL", [], |row| {
         row.get::<_, String>(0)

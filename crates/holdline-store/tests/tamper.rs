@@ -13,7 +13,7 @@ use rusqlite::Connection;
 /// Runs statements on the file as any other program would.
 fn raw(path: &Path, sql: &str) -> rusqlite::Result<()> {
     let connection = Connection::open(path)?;
-    connection.execute_batch("PRAGMA foreign_keys = OFF; PRAGMA recursive_triggers = OFF")?;
+    connection.execute_batch("PRAGMA foreign_keys = OFF; PRAGMA synchronous = OFF")?;
     connection.execute_batch(sql)
 }
 
@@ -21,7 +21,7 @@ fn raw(path: &Path, sql: &str) -> rusqlite::Result<()> {
 fn the_guards_refuse_every_change() {
     let dir = open_dir();
     let path = dir.path().join("demo.job");
-    drop(small_job(&path));
+    put_small_job(&path);
     let before = fs::read(&path).unwrap();
     let zeros = Hash::ZERO;
     let tables = ["migrations", "contents", "documents", "records", "rests_on"];
@@ -74,10 +74,10 @@ fn the_guards_refuse_every_change() {
 fn check_found(sql: &str, want_code: &str, want_at: &str) {
     let dir = open_dir();
     let path = dir.path().join("demo.job");
-    drop(small_job(&path));
+    put_small_job(&path);
     let connection = Connection::open(&path).unwrap();
     connection
-        .execute_batch("PRAGMA foreign_keys = OFF")
+        .execute_batch("PRAGMA foreign_keys = OFF; PRAGMA synchronous = OFF; BEGIN")
         .unwrap();
     let guards: Vec<(String, String)> = connection
         .prepare("SELECT name, sql FROM sqlite_schema WHERE type = 'trigger'")
@@ -95,6 +95,7 @@ fn check_found(sql: &str, want_code: &str, want_at: &str) {
     for (_, sql) in &guards {
         connection.execute_batch(sql).unwrap();
     }
+    connection.execute_batch("COMMIT").unwrap();
     drop(connection);
     let fault = JobFile::open(&path).unwrap().verify_chain().expect_err(sql);
     assert_eq!(fault.code, want_code, "{fault}");
@@ -289,7 +290,7 @@ fn a_guard_that_is_gone_or_changed_stops_writing_and_is_told() {
     ] {
         let dir = open_dir();
         let path = dir.path().join("demo.job");
-        drop(small_job(&path));
+        put_small_job(&path);
         raw(&path, sql).unwrap();
         assert_eq!(code(JobFile::open(&path)), "S015", "{sql}");
         let job = JobFile::open_read_only(&path).unwrap();
@@ -311,7 +312,7 @@ fn places(file: &[u8], what: &[u8]) -> Vec<usize> {
 fn check_flipped(what: &[u8], want_code: &str, want_at: &str) {
     let dir = open_dir();
     let path = dir.path().join("demo.job");
-    drop(small_job(&path));
+    put_small_job(&path);
     let whole = fs::read(&path).unwrap();
     let places = places(&whole, what);
     assert!(!places.is_empty(), "{what:?} is not in the file");

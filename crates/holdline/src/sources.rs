@@ -54,3 +54,35 @@ pub const GUARDED_DECISION: Source = Source {
     used: "guarded acceptance and guarded rejection (8.3)",
     at_hand: AtHand::FromMemory,
 };
+
+/// The hash under every record.
+pub const SECURE_HASH: Source = Source {
+    title: "FIPS PUB 180-4, Secure Hash Standard",
+    edition: "NIST 2015 (from memory)",
+    used: "SHA-256 and its example; computed by a library",
+    at_hand: AtHand::FromMemory,
+};
+
+/// One way of writing a JSON value.
+pub const CANONICAL_JSON: Source = Source {
+    title: "RFC 8785, JSON Canonicalization Scheme",
+    edition: "IETF 2020 (from memory)",
+    used: "order of members, numbers, escapes; the numbers of appendix B as check",
+    at_hand: AtHand::FromMemory,
+};
+
+/// Times on paper and in files.
+pub const TIMESTAMP: Source = Source {
+    title: "RFC 3339, Date and Time on the Internet: Timestamps",
+    edition: "IETF 2002 (from memory)",
+    used: "the form of a time in UTC",
+    at_hand: AtHand::FromMemory,
+};
+
+/// Signature by a key.
+pub const KEY_SIGNATURE: Source = Source {
+    title: "RFC 8032, Edwards-Curve Digital Signature Algorithm (EdDSA)",
+    edition: "IETF 2017 (from memory)",
+    used: "Ed25519; computed by a library, the key of test 1 as check",
+    at_hand: AtHand::FromMemory,
+};

@@ -5,6 +5,7 @@ use std::fs::{self, OpenOptions};
 use std::io::Write as _;
 use std::path::{Path, PathBuf};
 use std::process::{Child, Command, Stdio};
+use std::sync::LazyLock;
 
 use holdline::records::{Basis, Entry, Hash, Json, Link, Stamp};
 use holdline_store::{DocumentHead, JobFile, NewDocument, Signer};
@@ -80,6 +81,18 @@ pub fn small_job(path: &Path) -> JobFile {
     third.supersedes = Some(first.link_hash);
     job.append_record(&third, &stamp(3)).unwrap();
     job
+}
+
+/// The file of [`small_job`], made once; the disk is then not waited for again and again.
+pub fn put_small_job(path: &Path) -> &'static [u8] {
+    static FILE: LazyLock<Vec<u8>> = LazyLock::new(|| {
+        let dir = open_dir();
+        let path = dir.path().join("demo.job");
+        drop(small_job(&path));
+        fs::read(path).unwrap()
+    });
+    fs::write(path, &*FILE).unwrap();
+    &FILE
 }
 
 /// The fault's code, or "ok".

@@ -29,7 +29,8 @@ impl Link {
     /// SHA-256("holdline-record-1\n" prev_link_hash "\n" body_hash "\n" made_at "\n" made_by "\n")
     /// ```
     ///
-    /// Hashes as 64 hex digits, texts as UTF-8. Texts hold no line break ([`Stamp`]), so no two links share these bytes.
+    /// Hashes as 64 hex digits, texts as UTF-8. Texts hold no line break ([`Stamp`]), so no two
+    /// links share these bytes.
     pub fn hash_of(prev_link_hash: &Hash, body_hash: &Hash, stamp: &Stamp) -> Hash {
         let (at, by) = (stamp.at(), stamp.by());
         let text = format!("holdline-record-1\n{prev_link_hash}\n{body_hash}\n{at}\n{by}\n");
@@ -118,8 +119,8 @@ impl Chain {
     ///
     /// # Errors
     ///
-    /// `R020` if its number is not the next one, `R021` if it does not follow the link before, `R022` if its hash is not
-    /// that of its contents. The chain stays as it was.
+    /// `R020` if its number is not the next one, `R021` if it does not follow the link before,
+    /// `R022` if its hash is not that of its contents. The chain stays as it was.
     pub fn check(&mut self, link: &Link) -> Result<(), Fault> {
         let at = |what: &str| format!("record[{}].{what}", link.seq);
         let next = self.n_links + 1;

@@ -7,7 +7,7 @@ use sha2::{Digest, Sha256};
 
 /// A SHA-256 hash: the name of a document, of a record's body, or of a link in the chain.
 ///
-/// - Source: FIPS 180-4, Secure Hash Standard (from memory); computed by the crate `sha2`.
+/// - Source: [`SECURE_HASH`](crate::sources::SECURE_HASH); computed by the crate `sha2`.
 ///
 /// # Example
 ///

@@ -11,7 +11,7 @@ use super::read_json;
 /// The rule: UTF-8; no white space; members of an object in ascending order of their names in UTF-16 units, no name
 /// twice; numbers as the shortest decimal text that reads back to the same `f64`; text with the fewest escapes.
 ///
-/// - Source: RFC 8785, JSON Canonicalization Scheme (from memory).
+/// - Source: [`CANONICAL_JSON`](crate::sources::CANONICAL_JSON), RFC 8785.
 /// - Valid for: finite numbers. A whole number beyond 2^53 is not exact in an `f64`; write it as text.
 ///   `-0` is written `0`, as the source says.
 ///
@@ -230,7 +230,8 @@ fn write_number(value: f64, at: &str, out: &mut String) -> Result<(), Fault> {
     Ok(())
 }
 
-/// The shortest digits that read back, such as `1.25e-7`; of several, those nearest the value; of two as near, the even.
+/// The shortest digits that read back, such as `1.25e-7`; of several, those nearest the value; of
+/// two as near, the even.
 fn shortest(value: f64) -> String {
     let short = format!("{value:e}");
     let n_decimals = short.find('e').unwrap_or(0).saturating_sub(2);

@@ -1,5 +1,6 @@
 //! A sign-off: a person, by name and role, stands for a record. It is a record of its own.
 
+use ed25519_dalek::{Signature, Signer as _, SigningKey, VerifyingKey};
 use holdline_geom::fault::Fault;
 
 use super::entry::Entry;
@@ -35,7 +36,7 @@ pub struct SignOff {
     pub key: Option<KeySignature>,
 }
 
-/// An ed25519 signature over [`SignOff::message`].
+/// An Ed25519 signature (RFC 8032) over [`SignOff::message`].
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct KeySignature {
     /// The public key.
@@ -61,6 +62,52 @@ impl SignOff {
         } = self;
         format!("holdline-sign-off-1\n{link_hash}\n{body_hash}\n{name}\n{role}\n{date}\n")
             .into_bytes()
+    }
+
+    /// Signs with a secret key of 32 bytes. The same key and sign-off always give the same signature.
+    ///
+    /// - Source: [`KEY_SIGNATURE`](crate::sources::KEY_SIGNATURE); computed by the crate `ed25519-dalek`.
+    pub fn sign_with(&mut self, secret_key: &[u8; 32]) {
+        let key = SigningKey::from_bytes(secret_key);
+        self.key = Some(KeySignature {
+            public_key: key.verifying_key().to_bytes(),
+            signature: key.sign(&self.message()).to_bytes(),
+        });
+    }
+
+    /// Checks the key's signature, where there is one. `at` is where the sign-off stands.
+    ///
+    /// # Errors
+    ///
+    /// `R030` if it does not fit the key and what is signed.
+    ///
+    /// # Caution
+    ///
+    /// It shows that the holder of that key signed, not whose key it is: compare the public key with one that the
+    /// person gave by another way.
+    pub fn check_key(&self, at: &str) -> Result<(), Fault> {
+        let Some(KeySignature {
+            public_key,
+            signature,
+        }) = &self.key
+        else {
+            return Ok(());
+        };
+        let signature = Signature::from_bytes(signature);
+        let checked = VerifyingKey::from_bytes(public_key)
+            .and_then(|key| key.verify_strict(&self.message(), &signature));
+        checked.map_err(|_| {
+            Fault::new(
+                "R030",
+                format!("{at}.signature"),
+                "a signature that does not fit",
+                format!(
+                    "the signature of this sign-off by the key {}",
+                    hex(public_key)
+                ),
+                "the record counts as unsigned by that key; sign it again",
+            )
+        })
     }
 
     /// The record that this sign-off is. `program` is the program and version that writes it.
@@ -190,6 +237,53 @@ mod tests {
         for key in [None, Some(key)] {
             let entry = sign_off(key.clone()).entry("holdline 0.1.0").unwrap();
             assert_eq!(SignOff::read("x", &entry), Ok(sign_off(key)));
+        }
+    }
+
+    /// The secret key of RFC 8032, section 7.1, test 1 (from memory); signed by another program, OpenSSL 3:
+    /// ```sh
+    /// printf '302e020100300506032b657004220420%s' "$SECRET" | xxd -r -p > key.der
+    /// printf 'holdline-sign-off-1\n%s\n%s\n%s\n%s\n%s\n' "$(printf link | sha256sum | cut -c-64)" \
+    ///   "$(printf body | sha256sum | cut -c-64)" 'A. Specialist' 'machine-control specialist' 2026-05-04 > message
+    /// openssl pkeyutl -sign -inkey key.der -keyform DER -rawin -in message | xxd -p -c 64
+    /// ```
+    #[test]
+    fn a_signature_as_another_program_makes_it() {
+        let secret = "9d61b19deffd5a60ba844af492ec2cc44449c5697b326919703bac031cae7f60";
+        let public = "d75a980182b10ab7d54bfed3c964073a0ee172f3daa62325af021a68f707511a";
+        let want = "5fc2960808e2661833d67949a8ad283e9db8373b29213845303a24ac46f01fbdd4beef2b0c691836a00b7785bb1a90e5fee62f3e0a703a41e640ff493c70ad01";
+        let mut signed = sign_off(None);
+        signed.sign_with(&unhex("secret", secret).unwrap());
+        let key = signed.key.clone().unwrap();
+        assert_eq!(hex(&key.public_key), public);
+        assert_eq!(hex(&key.signature), want);
+        assert_eq!(signed.check_key("x"), Ok(()));
+    }
+
+    #[test]
+    fn a_signature_fits_nothing_else() {
+        let mut good = sign_off(None);
+        assert_eq!(good.check_key("x"), Ok(())); // none to check
+        good.sign_with(&[7; 32]);
+        let mut other_name = good.clone();
+        other_name.name = "B. Engineer".to_owned();
+        let mut other_record = good.clone();
+        other_record.link_hash = Hash::of(b"other");
+        let mut other_key = good.clone();
+        other_key.sign_with(&[8; 32]);
+        if let (Some(key), Some(good)) = (&mut other_key.key, &good.key) {
+            key.signature = good.signature;
+        }
+        let mut flipped = good.clone();
+        if let Some(key) = &mut flipped.key {
+            key.signature[63] ^= 1;
+        }
+        let mut no_key = good.clone();
+        if let Some(key) = &mut no_key.key {
+            key.public_key = [0; 32]; // a key that would accept much, refused
+        }
+        for bad in [other_name, other_record, other_key, flipped, no_key] {
+            assert_eq!(bad.check_key("x").unwrap_err().code, "R030");
         }
     }
 

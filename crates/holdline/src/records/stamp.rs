@@ -8,6 +8,8 @@ use holdline_geom::fault::Fault;
 ///
 /// The time is RFC 3339 in UTC with a `Z`, such as `2026-05-04T06:10:00Z`, up to nine decimals of a second.
 /// The name is one line of text.
+///
+/// - Source: [`TIMESTAMP`](crate::sources::TIMESTAMP), RFC 3339.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Stamp {
     at: String,
@@ -132,7 +134,7 @@ fn is_utc_time(at: &str) -> bool {
     let decimals = match (b[19], &b[20..]) {
         (b'Z', []) => true,
         (b'.', [digits @ .., b'Z']) => {
-            1 <= digits.len() && digits.len() <= 9 && digits.iter().all(u8::is_ascii_digit)
+            matches!(digits.len(), 1..=9) && digits.iter().all(u8::is_ascii_digit)
         }
         _ => false,
     };
