@@ -1,9 +1,8 @@
-//! Ground floor: frames, quantities, faults, triangles, statistics.
-//!
-//! Not a word about excavators here, and no file, clock, environment or random source.
+#![doc = include_str!("../README.md")]
 
 pub mod fault;
 pub mod frame;
+pub mod hull;
 pub mod measured;
 pub mod stats;
 pub mod triangle;

@@ -143,7 +143,7 @@ fn quoted_char(rest: &[char]) -> usize {
 
 /// Which lines are tests: whole files by their place, and modules and functions marked so.
 fn test_lines(path: &str, code: &[String]) -> Vec<bool> {
-    let dirs = ["/tests/", "/benches/", "/examples/"];
+    let dirs = ["/tests/", "/benches/", "/examples/", "/fuzz_targets/"];
     let rooted = format!("/{path}");
     let whole = dirs.iter().any(|dir| rooted.contains(dir))
         || rooted.ends_with("/tests.rs")
