@@ -169,6 +169,21 @@ impl<'a> FileFaults<'a> {
         self.found.push(fault);
     }
 
+    /// Notes a last line without a line end: its last number may have lost digits, and nothing else would show it.
+    pub fn check_last_line(&mut self, text: &str) {
+        if text.ends_with('\n') {
+            return;
+        }
+        let fault = Fault::new(
+            "F018",
+            "",
+            "a last line without a line end",
+            "a whole file",
+            "copy the file again: it may have been cut short; if it is whole, add an empty line at its end",
+        );
+        self.push(text.len(), fault);
+    }
+
     /// The line of a byte offset, from 1.
     pub fn line_of(&self, offset: usize) -> usize {
         self.lines.place(self.file, offset).line

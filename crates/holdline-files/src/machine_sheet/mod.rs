@@ -55,6 +55,9 @@ pub(crate) fn read_node(file: &str, text: &str) -> Result<(Node, Units), Faults>
     let mended = broken.blanked(text);
     let (table, errors) = DeTable::parse_recoverable(&mended);
     syntax::note_duplicates(&mut faults, text, &errors);
+    if broken.reads_to_the_end(text) {
+        faults.check_last_line(text);
+    }
     let table = table.get_ref();
     if !kind_is_known(&mut faults, table, &broken, end) {
         return Err(faults.into_faults());

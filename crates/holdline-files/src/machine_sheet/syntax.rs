@@ -16,7 +16,7 @@ use crate::text::{FileFaults, quoted};
 #[derive(Debug, Default)]
 pub struct Broken {
     bodies: Vec<Range<usize>>,
-    /// Some header line is broken, so that a section may only seem to be missing.
+    /// Some header line is broken or the end of the file is missing, so that a section may only seem to be missing.
     header: bool,
     /// The lines before the first header are broken.
     head: bool,
@@ -36,7 +36,9 @@ pub fn note(faults: &mut FileFaults<'_>, text: &str) -> Broken {
             continue;
         };
         let place = shifted(error, block.start, piece.len());
-        faults.push(place.start, at_break(text, place, error.message()));
+        let fault = at_break(text, place.clone(), error.message());
+        broken.header |= fault.code == "F018";
+        faults.push(place.start, fault);
         let header_end = block.start + piece.find('\n').map_or(piece.len(), |i| i + 1);
         let header_reads =
             piece.starts_with('[') && syntax_errors(&text[block.start..header_end]).is_empty();
@@ -95,6 +97,11 @@ impl Broken {
     /// True where the format and version lines may be among what is broken.
     pub fn hides_the_head(&self) -> bool {
         self.head
+    }
+
+    /// True where the last block of the text is TOML.
+    pub fn reads_to_the_end(&self, text: &str) -> bool {
+        self.bodies.last().is_none_or(|last| last.end < text.len())
     }
 
     /// Takes out what may only seem to be missing: keys of a broken block, and sections whose header is broken.

@@ -63,6 +63,33 @@ fn feet_of_both_kinds_millimetres_and_tonnes() {
     );
 }
 
+/// The demo cut after so many bytes gives these faults: code, line and path.
+#[track_caller]
+fn cut(n_bytes: usize, want: &[&str]) {
+    let faults = read_machine_sheet("m", &DEMO.as_bytes()[..n_bytes]).unwrap_err();
+    let line = |f: &Fault| f.place.as_ref().map_or(0, |p| p.line);
+    let told: Vec<String> = faults
+        .0
+        .iter()
+        .map(|f| format!("{} {} {}", f.code, line(f), f.at))
+        .collect();
+    assert_eq!(told, want);
+}
+
+#[test]
+fn a_file_cut_short_never_passes() {
+    cut(0, &["F004 1 "]);
+    cut(700, &["F018 28 "]);
+    cut(DEMO.find("2.850").unwrap() + 3, &["F018 21 "]);
+    // In the last number of the last section nothing but the missing line end shows it.
+    cut(DEMO.trim_end().len() - 2, &["F018 271 "]);
+    // Cut at the end of a line between two entries it is a whole, shorter sheet: nobody can tell.
+    for n_bytes in (0..DEMO.len()).filter(|n| !DEMO[..*n].ends_with('\n')) {
+        let read = read_machine_sheet("m", &DEMO.as_bytes()[..n_bytes]);
+        assert!(read.is_err(), "cut at {n_bytes}");
+    }
+}
+
 #[test]
 fn an_unknown_key_names_the_nearest() {
     check(

@@ -1,0 +1,9 @@
+//! Files of one point a line: check shots and control points.
+
+mod cells;
+pub mod columns;
+mod control;
+mod shots;
+
+pub use self::control::{ControlPoint, read_control};
+pub use self::shots::{ShotRow, read_shots};
