@@ -1,4 +1,4 @@
-// The job, carried through by a person with a browser: create, take in, mend, move, check, sign, print.
+// The job in a browser: create, take in, mend, move, check, sign, print.
 import assert from 'node:assert/strict';
 import { readFile, writeFile } from 'node:fs/promises';
 import { createRequire } from 'node:module';

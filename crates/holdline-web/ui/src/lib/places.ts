@@ -6,7 +6,7 @@ function holds(outer: string, inner: string): boolean {
   return inner === outer || inner.startsWith(`${outer}.`) || inner.startsWith(`${outer}[`);
 }
 
-/** Faults by the path of the field they show at; those that fit no field stand under the empty path. */
+/** Faults by the path of their field; those that fit no field stand under the empty path. */
 export function faults_by_field(groups: FormGroup[], faults: Fault[]): Map<string, Fault[]> {
   const paths = groups.flatMap((g) => g.fields.map((f) => f.path));
   const by_field = new Map<string, Fault[]>();
@@ -17,7 +17,7 @@ export function faults_by_field(groups: FormGroup[], faults: Fault[]): Map<strin
   return by_field;
 }
 
-/** The field at the fault's place; else the nearest field around it; else the first field inside it. */
+/** The field at the fault's place, else the nearest around it, else the first inside it. */
 export function field_for(paths: string[], at: string): string {
   if (at === '') return '';
   const around = paths.filter((p) => holds(p, at)).sort((a, b) => b.length - a.length)[0];

@@ -1,5 +1,5 @@
 // The machine as hidden-line drawing in space: paper faces, ink edges, no lamps.
-// Coordinates are the machine's own (origin on the swing axis), so that 32-bit floats hold millimetres.
+// Coordinates are the machine's own (origin on the swing axis): 32-bit floats hold millimetres.
 import {
   Box3,
   BufferGeometry,
@@ -9,11 +9,11 @@ import {
   Group,
   LineBasicMaterial,
   LineSegments,
-  Matrix4,
   Mesh,
   MeshBasicMaterial,
   Object3D,
   OrthographicCamera,
+  PropertyBinding,
   Scene as Space,
   Vector3,
   WebGLRenderer,
@@ -48,6 +48,7 @@ export function make_scene(canvas: HTMLCanvasElement): Scene | null {
   });
   const edge = new LineBasicMaterial();
   const ground = new LineBasicMaterial({ transparent: true, opacity: 0.45 });
+  let model: Object3D = new Group();
   let parts = new Map<string, Object3D>();
   let front = new Group();
   let turn_rad = -0.9;
@@ -69,6 +70,16 @@ export function make_scene(canvas: HTMLCanvasElement): Scene | null {
     frame(camera, front, wide / high, turn_rad, tilt_rad);
     renderer.render(space, camera);
   }
+  /** A node of the model is a link of the machine; what hangs under it moves with it. */
+  function take_part(link: string): Object3D | undefined {
+    const part = model.getObjectByName(PropertyBinding.sanitizeNodeName(link));
+    if (!part) return undefined;
+    part.matrixAutoUpdate = false;
+    ink(part, face, edge);
+    front.add(part);
+    parts.set(link, part);
+    return part;
+  }
   const ask = (): void => {
     if (asked === 0) asked = requestAnimationFrame(draw);
   };
@@ -82,25 +93,17 @@ export function make_scene(canvas: HTMLCanvasElement): Scene | null {
 
   return {
     async load(glb) {
-      const read = await new GLTFLoader().parseAsync(glb, '');
+      model = (await new GLTFLoader().parseAsync(glb, '')).scene;
       space.remove(front);
       front = new Group();
       parts = new Map();
-      // A node of the model is a link of the machine; what hangs under it moves with it.
-      for (const node of links_of(read.scene)) {
-        node.matrixAutoUpdate = false;
-        parts.set(node.name, node);
-        front.add(node);
-      }
-      ink(front, face, edge);
       space.add(front);
-      ask();
     },
     pose(links) {
       for (const { link, matrix } of links) {
-        const part = parts.get(link);
+        const part = parts.get(link) ?? take_part(link);
         if (!part) continue;
-        part.matrix.copy(new Matrix4().fromArray(matrix));
+        part.matrix.fromArray(matrix); // column by column, as the server sends it
         part.matrixWorldNeedsUpdate = true;
       }
       ask();
@@ -135,17 +138,10 @@ export function make_scene(canvas: HTMLCanvasElement): Scene | null {
 
 const within_tilt = (rad: number): number => Math.min(1.5, Math.max(-0.1, rad));
 
-/** The named nodes nearest the root. */
-function links_of(root: Object3D): Object3D[] {
-  const named = root.children.filter((c) => c.name !== '');
-  if (named.length > 1 || root.children.length === 0) return named;
-  return root.children.flatMap(links_of);
-}
-
 /** Gives every face the paper and every sharp edge the ink. */
-function ink(front: Group, face: MeshBasicMaterial, edge: LineBasicMaterial): void {
+function ink(part: Object3D, face: MeshBasicMaterial, edge: LineBasicMaterial): void {
   const meshes: Mesh<BufferGeometry>[] = [];
-  front.traverse((o) => {
+  part.traverse((o) => {
     if (o instanceof Mesh) meshes.push(o as Mesh<BufferGeometry>);
   });
   for (const mesh of meshes) {

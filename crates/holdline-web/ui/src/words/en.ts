@@ -84,7 +84,6 @@ export const en = {
   'job.doc_name': 'Document',
   'job.doc_kind': 'Kind',
   'job.doc_version': 'Version',
-  'job.doc_state': 'State',
   'job.doc_added': 'Taken in',
   'job.doc_mark': 'Mark',
   'job.replaced': 'replaced',
