@@ -36,6 +36,8 @@ export function fields_of(text) {
       value: word ? word[1] : Number(measured ? measured[1] : raw),
       sd: measured?.[2] === undefined ? null : Number(measured[2]),
       has_sd: Boolean(measured),
+      needed: true,
+      choices: [],
       help: key === 'length' && table === 'stick' ? 'Pin centre to pin centre.' : '',
     });
   });
@@ -53,7 +55,7 @@ export function form_of(text) {
   const groups = [];
   for (const { line, column, table, ...field } of fields_of(text)) {
     let group = groups.find((g) => g.title === table);
-    if (!group) groups.push((group = { title: table, fields: [] }));
+    if (!group) groups.push((group = { title: table, path: table, fields: [] }));
     group.fields.push(field);
   }
   return { groups };

@@ -68,7 +68,7 @@ for (const [size, options] of [
     });
 
     test('a machine sheet and shots are taken in', async () => {
-      const files = [repo('demo/demo-23.machine.toml'), await shots_file()];
+      const files = [repo('demo/demo-23.machine.toml'), repo('demo/S1.shots.csv')];
       await page.getByLabel('Documents from this computer').setInputFiles(files);
       await page.getByRole('cell', { name: 'demo-23.machine.toml' }).waitFor();
       assert.equal(await page.getByRole('row').count(), 3);
@@ -437,17 +437,6 @@ async function changes(place, before_text) {
     await new Promise((later) => setTimeout(later, 30));
   }
   assert.fail('nothing changed');
-}
-
-async function shots_file() {
-  try {
-    await readFile(repo('demo/check-shots.csv'));
-    return repo('demo/check-shots.csv');
-  } catch {
-    const path = join(bench.folder, 'check-shots.csv');
-    await writeFile(path, 'name,e,n,u\n');
-    return path;
-  }
 }
 
 /** The stick's length in the form, its group opened. */

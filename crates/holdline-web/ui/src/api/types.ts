@@ -64,11 +64,13 @@ export interface FormField {
   value: number | string | null;
   sd: number | null;
   has_sd: boolean;
+  needed: boolean;
   help: string;
 }
 
 export interface FormGroup {
   title: string;
+  path: string;
   fields: FormField[];
 }
 

@@ -56,7 +56,7 @@ describe('the field of a fault', () => {
     const field = { path: 'stick.length' } as FormField;
     const fault = (at: string): Fault => ({ code: 'M012', at });
     const by_field = faults_by_field(
-      [{ title: 'Stick', fields: [field] }],
+      [{ title: 'Stick', path: 'stick', fields: [field] }],
       [fault('stick.length'), fault('stick.length.sd'), fault('other')],
     );
     expect(by_field.get('stick.length')).toHaveLength(2);
