@@ -1,1 +1,23 @@
-//! The steps of the job as the command line and the workbench both run them: documents in, record out, sheet drawn.
+//! The steps of the job, as the command line and the workbench both run them.
+//!
+//! Documents in, a record out, a sheet drawn.
+//! Every answer is a plain struct; its JSON is what `--json` prints and what the page receives.
+
+pub mod exit;
+pub mod units;
+pub mod views;
+
+pub mod documents;
+pub mod job;
+
+pub mod machine_view;
+pub mod sheet_form;
+
+pub mod pose;
+pub mod reach;
+pub mod tooth_stream;
+
+pub mod explain;
+
+mod drawings;
+mod picture;

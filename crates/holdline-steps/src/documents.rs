@@ -1,0 +1,151 @@
+//! Documents in: what kind a file is, whether it can be read, and into the job with it.
+
+use holdline_files::points::{read_control, read_shots};
+use holdline_files::readings::header::read_header;
+use holdline_files::readings::wants::{CARRIED, STANDARD, Want};
+use holdline_files::text::text_of;
+use holdline_geom::fault::{Fault, Faults};
+use schemars::JsonSchema;
+use serde::{Deserialize, Serialize};
+
+use crate::machine_view::load_machine;
+
+/// Kinds of document.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize, JsonSchema)]
+pub enum Kind {
+    /// Machine sheet.
+    #[serde(rename = "holdline.machine")]
+    Machine,
+    /// Check shots.
+    #[serde(rename = "holdline.shots")]
+    Shots,
+    /// Control points.
+    #[serde(rename = "holdline.control")]
+    Control,
+    /// Sensor readings.
+    #[serde(rename = "holdline.readings")]
+    Readings,
+}
+
+impl Kind {
+    /// The word in the job file.
+    pub fn word(self) -> &'static str {
+        match self {
+            Kind::Machine => "holdline.machine",
+            Kind::Shots => "holdline.shots",
+            Kind::Control => "holdline.control",
+            Kind::Readings => "holdline.readings",
+        }
+    }
+}
+
+/// A document read once, to see that it can be used.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Seen {
+    /// What it is.
+    pub kind: Kind,
+    /// What is in it, in a few words.
+    pub text: String,
+}
+
+/// Finds out what a file is and reads it once.
+///
+/// `sensors` are the ids of angle sensors that the job's machines have; they may name columns of shots.
+///
+/// # Errors
+///
+/// `F064` for a file that is none of ours, else all faults of its kind, with line and column.
+pub fn see(name: &str, bytes: &[u8], sensors: &[String]) -> Result<Seen, Faults> {
+    let text = text_of(name, bytes)?;
+    let kind = kind_of(name, text)?;
+    let text = match kind {
+        Kind::Machine => {
+            let machine = load_machine(name, bytes)?;
+            let sheet = machine.sheet();
+            format!("machine {}, {} buckets, {} sensors", sheet.id, sheet.buckets.len(), sheet.sensors.len())
+        }
+        Kind::Shots => {
+            let shots = read_shots(name, bytes, sensors)?;
+            let computed = shots.iter().filter(|s| s.shown_m.iter().all(Option::is_none)).count();
+            format!("{} check shots, {computed} of them with readings instead of a shown tooth", shots.len())
+        }
+        Kind::Control => format!("{} control points", read_control(name, bytes)?.len()),
+        Kind::Readings => {
+            let (number, line) = header_line(text).unwrap_or((1, ""));
+            let wants: Vec<Want> = STANDARD.iter().map(|(name, _)| Want::optional(name)).collect();
+            let carried: Vec<String> = CARRIED.iter().map(|name| (*name).to_owned()).collect();
+            read_header(name, line.as_bytes(), number, &wants, &carried)?;
+            format!("{} rows of readings", text.lines().count().saturating_sub(number as usize))
+        }
+    };
+    Ok(Seen { kind, text })
+}
+
+/// What a text is: by its `format` line, or by the names in its header.
+fn kind_of(name: &str, text: &str) -> Result<Kind, Fault> {
+    let says_format = |line: &str| {
+        let (key, value) = line.split_once('=')?;
+        (key.trim() == "format").then(|| value.trim().trim_matches(['"', '\'']).to_owned())
+    };
+    // Any other format word goes to the reader of machine sheets too, which says what is wrong with it.
+    if text.lines().find_map(says_format).is_some() || name.to_lowercase().ends_with(".toml") {
+        return Ok(Kind::Machine);
+    }
+    let header = header_line(text).map_or("", |(_, line)| line).to_lowercase();
+    let names: Vec<&str> = header
+        .split([',', ';', '\t'])
+        .map(|name| name.trim_matches(['"', ' ', '\u{feff}']))
+        .collect();
+    let any = |wanted: &[&str]| names.iter().any(|name| wanted.iter().any(|w| name.starts_with(w)));
+    if any(&["surveyed", "shown_", "shown "]) {
+        return Ok(Kind::Shots);
+    }
+    let angles = ["boom_", "stick_", "idler_", "bucket_", "pitch_", "roll_"];
+    if any(&angles) {
+        return Ok(Kind::Readings);
+    }
+    if any(&["northing", "easting", "elevation"]) {
+        return Ok(Kind::Control);
+    }
+    Err(Fault::new(
+        "F064",
+        name,
+        "a file whose first line says nothing that is known here",
+        "a machine sheet (format = \"holdline.machine\"), shots (surveyed_…), control (name, northing_m, …) or readings (boom_deg, …)",
+        "name the columns in the first line; docs/reference/formats has an example of each",
+    ))
+}
+
+/// The first line that is neither empty nor a remark, and its number from 1.
+fn header_line(text: &str) -> Option<(u64, &str)> {
+    let mut lines = (1..).zip(text.lines());
+    lines.find(|(_, line)| !line.trim().is_empty() && !line.starts_with('#'))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    const MACHINE: &[u8] = include_bytes!("../../../demo/demo-23.machine.toml");
+    const SHOTS: &[u8] = include_bytes!("../../../demo/S1.shots.csv");
+    const CONTROL: &[u8] = include_bytes!("../../../demo/control.csv");
+
+    #[track_caller]
+    fn check(name: &str, bytes: &[u8], want: Result<Kind, &str>) {
+        let got = see(name, bytes, &[]).map(|seen| seen.kind);
+        let got = got.map_err(|faults| faults.0[0].code);
+        assert_eq!(got, want, "{name}");
+    }
+
+    #[test]
+    fn kinds_by_what_is_in_them() {
+        check("a", MACHINE, Ok(Kind::Machine));
+        check("b.csv", SHOTS, Ok(Kind::Shots));
+        check("c.txt", CONTROL, Ok(Kind::Control));
+        check("d.csv", b"time_s,boom_deg,stick_deg\n0,1,2\n", Ok(Kind::Readings));
+        check("e.csv", b"a,b,c\n1,2,3\n", Err("F064"));
+        check("f.csv", b"", Err("F002"));
+        check("g.bin", b"\x00\x01\x02", Err("F003"));
+        check("h.toml", b"x = 1\n", Err("F013"));
+    }
+}

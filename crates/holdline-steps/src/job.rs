@@ -1,0 +1,408 @@
+//! The job that is open: its documents, its records, and the machines read from it.
+
+use std::collections::BTreeMap;
+use std::path::Path;
+use std::sync::Arc;
+
+use holdline::machine::Machine;
+use holdline::records::{Basis, Hash, Json, SIGN_OFF_KIND, Stamp};
+use holdline_geom::fault::{Fault, Faults};
+use holdline_store::{Document, DocumentHead, JobFile, NewDocument, RecordHead, Signer};
+use schemars::JsonSchema;
+use serde::{Deserialize, Serialize};
+
+use crate::documents::{Kind, see};
+use crate::machine_view::load_machine;
+
+/// Program and version, as it stands in records and on sheets.
+pub const PROGRAM: &str = concat!("holdline ", env!("CARGO_PKG_VERSION"));
+
+/// Kind of the record that says that one record took the place of another.
+pub const SUPERSEDE_KIND: &str = "supersede";
+
+/// How many machines are kept read.
+const MACHINES_KEPT: usize = 8;
+
+/// An open job.
+pub struct Job {
+    pub(crate) file: JobFile,
+    machines: BTreeMap<Hash, Arc<Machine>>,
+}
+
+/// The job as both faces show it.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
+pub struct JobView {
+    /// Where its file is.
+    pub path: String,
+    /// Its name.
+    pub name: String,
+    /// Hash of the last link; 64 zeros in a job without records.
+    pub chain_tail: String,
+    /// True where nothing can be added.
+    pub readonly: bool,
+    /// All versions of all documents, oldest first.
+    pub documents: Vec<DocumentView>,
+    /// Records, oldest first; sign-offs stand with what they sign.
+    pub records: Vec<RecordView>,
+}
+
+/// One version of a document.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
+pub struct DocumentView {
+    /// SHA-256 of its bytes.
+    pub hash: String,
+    /// What it is.
+    pub kind: String,
+    /// Its name.
+    pub name: String,
+    /// Number in the order of arrival.
+    pub number: u64,
+    /// When, UTC.
+    pub added_at: String,
+    /// How many bytes.
+    pub bytes: u64,
+    /// Whether it is the newest of its name.
+    pub current: bool,
+}
+
+/// A record in a list.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
+pub struct RecordView {
+    /// Number in the chain.
+    pub seq: u64,
+    /// SHA-256 of its body.
+    pub body_hash: String,
+    /// Kind, such as `verify`.
+    pub kind: String,
+    /// One line.
+    pub title: String,
+    /// When, UTC.
+    pub made_at: String,
+    /// By whom.
+    pub made_by: String,
+    /// The answer: `pass`, `fail`, `not shown`; empty where it has none.
+    pub outcome: String,
+    /// Who signed it.
+    pub signatures: Vec<SignatureView>,
+    /// The record that took its place.
+    pub superseded_by: Option<u64>,
+    /// Why it no longer speaks for the current documents; none while it does.
+    pub stale: Option<String>,
+}
+
+/// A sign-off in short.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
+pub struct SignatureView {
+    /// Who.
+    pub name: String,
+    /// As what.
+    pub role: String,
+    /// Date that the person gave.
+    pub at: String,
+}
+
+/// A document taken in.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
+pub struct ImportView {
+    /// SHA-256 of its bytes.
+    pub hash: String,
+    /// What it is.
+    pub kind: String,
+    /// Its name.
+    pub name: String,
+    /// Number in the order of arrival.
+    pub number: u64,
+    /// What is in it, in a few words.
+    pub text: String,
+}
+
+/// A chain checked.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
+pub struct ChainView {
+    /// Whether every hash is right.
+    pub whole: bool,
+    /// In words.
+    pub text: String,
+    /// Hash of the last link, to hold against a printed sheet.
+    pub tail: String,
+    /// How many records, sign-offs among them.
+    pub n_records: u64,
+    /// How many versions of documents.
+    pub n_documents: usize,
+}
+
+impl Job {
+    /// Makes a new job. Never overwrites.
+    ///
+    /// # Errors
+    ///
+    /// As [`JobFile::create`].
+    pub fn create(path: &Path) -> Result<Job, Faults> {
+        Ok(Job { file: JobFile::create(path)?, machines: BTreeMap::new() })
+    }
+
+    /// Opens a job; to read only where its folder cannot be written.
+    ///
+    /// # Errors
+    ///
+    /// As [`JobFile::open`] and [`JobFile::open_read_only`].
+    pub fn open(path: &Path) -> Result<Job, Faults> {
+        let file = match JobFile::open(path) {
+            Err(fault) if matches!(fault.code, "S007" | "S012") => JobFile::open_read_only(path),
+            other => other,
+        };
+        Ok(Job { file: file?, machines: BTreeMap::new() })
+    }
+
+    /// Opens a job to read only.
+    ///
+    /// # Errors
+    ///
+    /// As [`JobFile::open_read_only`].
+    pub fn open_read_only(path: &Path) -> Result<Job, Faults> {
+        Ok(Job { file: JobFile::open_read_only(path)?, machines: BTreeMap::new() })
+    }
+
+    /// Where it is.
+    pub fn path(&self) -> &Path {
+        self.file.path()
+    }
+
+    /// Its name: that of the file without its ending.
+    pub fn name(&self) -> String {
+        self.path().file_stem().map_or_else(String::new, |stem| stem.to_string_lossy().into_owned())
+    }
+
+    /// Hash of the last link.
+    ///
+    /// # Errors
+    ///
+    /// As [`JobFile::tail`].
+    pub fn tail(&self) -> Result<Hash, Faults> {
+        Ok(self.file.tail()?)
+    }
+
+    /// The job as it stands.
+    ///
+    /// # Errors
+    ///
+    /// What the file gives when it cannot be read.
+    pub fn view(&self) -> Result<JobView, Faults> {
+        let documents = self.file.documents()?.iter().map(document_view).collect();
+        Ok(JobView {
+            path: self.path().display().to_string(),
+            name: self.name(),
+            chain_tail: self.tail()?.to_string(),
+            readonly: self.file.is_read_only(),
+            documents,
+            records: self.records()?,
+        })
+    }
+
+    /// Records, oldest first, without sign-offs.
+    ///
+    /// # Errors
+    ///
+    /// What the file gives when it cannot be read.
+    pub fn records(&self) -> Result<Vec<RecordView>, Faults> {
+        let heads = self.file.records()?;
+        let mut views = Vec::new();
+        for head in heads.iter().filter(|head| head.kind != SIGN_OFF_KIND) {
+            views.push(self.record_view(head, &heads)?);
+        }
+        Ok(views)
+    }
+
+    /// A record for a list. What took its place is the record that a `supersede` record names, not that record itself.
+    pub(crate) fn record_view(
+        &self,
+        head: &RecordHead,
+        heads: &[RecordHead],
+    ) -> Result<RecordView, Faults> {
+        let by = head.superseded_by.and_then(|seq| heads.iter().find(|h| h.link.seq == seq));
+        let superseded_by = match by {
+            Some(by) if by.kind == SUPERSEDE_KIND => {
+                let entry = self.file.record(by.link.seq)?.entry;
+                let named = entry.settings.get("by").and_then(Json::number);
+                named.map_or(Some(by.link.seq), |seq| Some(seq as u64))
+            }
+            Some(by) => Some(by.link.seq),
+            None => None,
+        };
+        let newer: Vec<String> = head
+            .stale
+            .iter()
+            .map(|stale| format!("{} has a newer version", stale.rests_on.name))
+            .collect();
+        Ok(RecordView {
+            seq: head.link.seq,
+            body_hash: head.link.body_hash.to_string(),
+            kind: head.kind.clone(),
+            title: head.title.clone(),
+            made_at: head.link.stamp.at().to_owned(),
+            made_by: head.link.stamp.by().to_owned(),
+            outcome: head.outcome.clone().unwrap_or_default(),
+            signatures: head
+                .signatures
+                .iter()
+                .map(|s| SignatureView {
+                    name: s.name.clone(),
+                    role: s.role.clone(),
+                    at: s.date.clone(),
+                })
+                .collect(),
+            superseded_by,
+            stale: (!newer.is_empty()).then(|| newer.join("; ")),
+        })
+    }
+
+    /// Takes a document in: finds out what it is, reads it once, keeps it.
+    ///
+    /// # Errors
+    ///
+    /// As [`see`], then as [`JobFile::add_document`]. A document with a fault stays out.
+    pub fn import(&mut self, name: &str, bytes: &[u8], stamp: &Stamp) -> Result<ImportView, Faults> {
+        let seen = see(name, bytes, &self.sensor_ids()?)?;
+        let new = NewDocument { kind: seen.kind.word(), name, bytes };
+        let head = self.file.add_document(&new, stamp)?;
+        Ok(ImportView {
+            hash: head.hash.to_string(),
+            kind: head.kind,
+            name: head.name,
+            number: head.number,
+            text: seen.text,
+        })
+    }
+
+    /// A document by its hash in hex.
+    ///
+    /// # Errors
+    ///
+    /// `R001` for what is no hash, `S020` if there is none, `S040` if it is damaged.
+    pub fn document(&self, hash: &str) -> Result<Document, Faults> {
+        Ok(self.file.document(&Hash::from_hex("document", hash)?)?)
+    }
+
+    /// A document of a kind, by hash; what it rests on with it.
+    ///
+    /// # Errors
+    ///
+    /// As [`Job::document`]; `F065` for one of another kind.
+    pub(crate) fn document_of(&self, kind: Kind, hash: &str) -> Result<(Document, Basis), Faults> {
+        let document = self.document(hash)?;
+        if document.head.kind != kind.word() {
+            return Err(Fault::new(
+                "F065",
+                document.head.name.clone(),
+                format!("a document of kind {}", document.head.kind),
+                kind.word(),
+                "choose a document of that kind",
+            )
+            .into());
+        }
+        let basis = document.head.basis();
+        Ok((document, basis))
+    }
+
+    /// The newest version of each document of a kind.
+    ///
+    /// # Errors
+    ///
+    /// What the file gives when it cannot be read.
+    pub fn current_of(&self, kind: Kind) -> Result<Vec<DocumentView>, Faults> {
+        let heads = self.file.documents()?;
+        let wanted = heads.iter().filter(|head| head.current && head.kind == kind.word());
+        Ok(wanted.map(document_view).collect())
+    }
+
+    /// The machine of a sheet in the job, by hash.
+    ///
+    /// # Errors
+    ///
+    /// As [`Job::document`]; `F065` for another kind; the sheet's own faults if this program reads it more strictly than
+    /// the one that took it in.
+    pub fn machine(&mut self, hash: &str) -> Result<Arc<Machine>, Faults> {
+        let key = Hash::from_hex("machine", hash)?;
+        if let Some(machine) = self.machines.get(&key) {
+            return Ok(Arc::clone(machine));
+        }
+        let (document, _) = self.document_of(Kind::Machine, hash)?;
+        let machine = Arc::new(load_machine(&document.head.name, &document.bytes)?);
+        if MACHINES_KEPT <= self.machines.len() {
+            self.machines.clear();
+        }
+        self.machines.insert(key, Arc::clone(&machine));
+        Ok(machine)
+    }
+
+    /// Ids of all angle sensors of the job's machines, which may name columns of shots and readings.
+    fn sensor_ids(&mut self) -> Result<Vec<String>, Faults> {
+        let mut ids = Vec::new();
+        for sheet in self.current_of(Kind::Machine)? {
+            let machine = self.machine(&sheet.hash)?;
+            ids.extend(machine.sheet().sensors.iter().map(|sensor| sensor.id.clone()));
+        }
+        ids.sort();
+        ids.dedup();
+        Ok(ids)
+    }
+
+    /// Signs a record. Gives the number of the sign-off.
+    ///
+    /// # Errors
+    ///
+    /// As [`JobFile::draft_sign_off`] and [`JobFile::sign`].
+    ///
+    /// # Caution
+    ///
+    /// It is a name typed by whoever holds the file; who may sign is the site's rule.
+    pub fn sign(&mut self, seq: u64, name: &str, role: &str, date: &str, stamp: &Stamp) -> Result<u64, Faults> {
+        let sign_off = self.file.draft_sign_off(seq, &Signer { name, role, date })?;
+        Ok(self.file.sign(&sign_off, PROGRAM, stamp)?.seq)
+    }
+
+    /// Computes every hash again.
+    ///
+    /// # Errors
+    ///
+    /// Only what keeps the file from being read at all; a broken chain is an answer.
+    pub fn check_chain(&self) -> Result<ChainView, Faults> {
+        match self.file.verify_chain() {
+            Ok(report) => {
+                let clock = match report.clock_went_back.as_slice() {
+                    [] => String::new(),
+                    seqs => format!(" At record {seqs:?} a clock went back: look at the times."),
+                };
+                Ok(ChainView {
+                    whole: true,
+                    text: format!(
+                        "Every hash is right: {} records, {} documents. Compare the last hash with a printed sheet.{clock}",
+                        report.n_records, report.n_documents
+                    ),
+                    tail: report.tail.to_string(),
+                    n_records: report.n_records,
+                    n_documents: report.n_documents,
+                })
+            }
+            Err(fault) => Ok(ChainView {
+                whole: false,
+                text: format!("{}: got {}, want {}. {}.", fault.at, fault.got, fault.want, fault.fix),
+                tail: self.tail().map_or_else(|_| String::new(), |tail| tail.to_string()),
+                n_records: 0,
+                n_documents: 0,
+            }),
+        }
+    }
+}
+
+fn document_view(head: &DocumentHead) -> DocumentView {
+    DocumentView {
+        hash: head.hash.to_string(),
+        kind: head.kind.clone(),
+        name: head.name.clone(),
+        number: head.number,
+        added_at: head.added_at.clone(),
+        bytes: head.n_bytes,
+        current: head.current,
+    }
+}

@@ -1,0 +1,473 @@
+//! Readings in, teeth out: the stream behind `holdline tooth`.
+
+use holdline::machine::front::Boom;
+use holdline::machine::pose::ear_from_tool_pins;
+use holdline::tooth::attitude::Lean;
+use holdline::tooth::batch::{
+    BatchFront, BatchLinkage, BatchSensors, GravityColumns, HouseSensor, JointColumns, Layout, StandColumns,
+    ToothColumns, Unusable, Why, Zero, predict_by_gravity, predict_by_joints,
+};
+use holdline::tooth::model::ToothModel;
+use holdline::tooth::plan::{Given, Plan, Source};
+use holdline::tooth::readings::Readings;
+use holdline::machine::claim::SensorKind;
+use holdline::machine::joints::Joints;
+use holdline_files::readings::answers::{AnswerColumn, Answers, Format};
+use holdline_files::readings::wants::{Quantity, Want};
+use crate::machine_view::MachineAndTool;
+use holdline_files::readings::{Options, answers, write_answers};
+pub use holdline_files::readings::{Ended, Progress, Sinks, Summary};
+use holdline_geom::fault::{Fault, Faults};
+use holdline_geom::measured::Measured;
+use std::io::{self, BufRead, BufReader, Cursor, Read};
+
+/// What is asked of the stream beyond machine and tool.
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
+pub struct StreamAsk {
+    /// Height of the ground at the swing axis over the job's datum, m: gives the tooth's elevation in 2D.
+    pub ground_m: Option<f64>,
+    /// Leave the uncertainties out.
+    pub plain: bool,
+    /// Standard uncertainty of an antenna position, east, north, up, m.
+    pub position_sd_m: [Option<f64>; 3],
+    /// Standard uncertainty of a given heading, rad.
+    pub heading_sd_rad: Option<f64>,
+    /// JSON lines instead of CSV.
+    pub json_lines: bool,
+    /// Workers.
+    pub n_threads: usize,
+}
+
+/// Which answers a stream gives, settled by its header.
+#[derive(Debug, Clone, PartialEq)]
+pub struct StreamPlan {
+    /// On the site, or only over the ground.
+    pub on_site: bool,
+    /// Why there are no uncertainty columns; empty: there are.
+    pub no_uncertainty_because: Vec<String>,
+}
+
+/// A stream's end.
+#[derive(Debug, Clone, PartialEq)]
+pub struct StreamEnd {
+    /// What was read and written.
+    pub summary: Summary,
+    /// Which answers were given.
+    pub plan: StreamPlan,
+}
+
+/// Places in the list of wants.
+const PITCH: usize = 0;
+const ROLL: usize = 1;
+const HEADING: usize = 2;
+const ANTENNAS: [usize; 2] = [3, 6];
+const SENSORS: usize = 9;
+
+/// The model behind a stream, made once.
+///
+/// # Errors
+///
+/// `T001` for an unknown tool.
+pub fn tooth_model(tool: &MachineAndTool) -> Result<ToothModel, Fault> {
+    ToothModel::new(&tool.machine, &tool.choice)
+}
+
+/// Turns a stream of readings into teeth.
+///
+/// Columns: `pitch`, `roll`, one a sensor by link or sensor name, and for the site `easting`, `northing`, `elevation` of the
+/// antenna with `heading`, or of two antennas; each with its unit behind, such as `boom_deg`.
+///
+/// # Errors
+///
+/// `T003` a joint without sensor, `T041` a position without heading, and the reader's faults.
+pub fn stream_tooth(
+    model: &ToothModel,
+    ask: &StreamAsk,
+    file: &str,
+    input: impl Read + Send,
+    sinks: &mut Sinks<'_>,
+) -> Result<StreamEnd, Faults> {
+    let plan = model.plan()?.clone();
+    let wants = wants(model, &plan);
+    let (has, input) = columns_there(input).map_err(|error| unreadable(file, &error))?;
+    let on_site = settle_site(model, file, &has)?;
+    let heading_given = has("heading");
+    let no_uncertainty_because = if ask.plain {
+        vec!["left out as asked".to_owned()]
+    } else {
+        missing_uncertainty(model, ask, on_site, heading_given)
+    };
+    let work = Work {
+        model,
+        plan: &plan,
+        ask,
+        on_site,
+        with_sd: no_uncertainty_because.is_empty(),
+        fast: (!no_uncertainty_because.is_empty()).then(|| Fast::of(model, &plan)).flatten(),
+    };
+    let mut options = Options::new(file);
+    options.format = if ask.json_lines { Format::JsonLines } else { Format::Csv };
+    options.n_threads = ask.n_threads;
+    let columns = work.columns();
+    let answer = |rows: &answers::Readings<'_>, out: &mut Answers| {
+        work.answer(rows, out);
+        Ok(())
+    };
+    let summary = write_answers(input, &wants, &columns, &options, sinks, &answer)?;
+    Ok(StreamEnd { summary, plan: StreamPlan { on_site, no_uncertainty_because } })
+}
+
+fn wants(model: &ToothModel, plan: &Plan) -> Vec<Want> {
+    let antennas = &model.machine().sheet().antennas;
+    let mut wants = vec![Want::needed("pitch"), Want::needed("roll"), Want::optional("heading")];
+    for (antenna_idx, suffix) in ["", "_2"].iter().enumerate() {
+        for axis in ["easting", "northing", "elevation"] {
+            let want = Want::optional(&format!("{axis}{suffix}"));
+            wants.push(match antennas.get(antenna_idx) {
+                Some(antenna) => want.or_named(&format!("{}_{axis}", antenna.id)),
+                None => want,
+            });
+        }
+    }
+    for source in sources(plan) {
+        wants.push(
+            Want::needed(&column_word(source))
+                .holding(Quantity::Angle)
+                .or_named(&plan.sensor_ids[source.sensor_idx]),
+        );
+    }
+    wants
+}
+
+/// Sensors in the order of their columns.
+fn sources(plan: &Plan) -> Vec<&Source> {
+    [Some(&plan.boom), plan.boom_upper.as_ref(), Some(&plan.stick), Some(&plan.bucket)]
+        .into_iter()
+        .flatten()
+        .chain(plan.encoders_first.iter().filter(|s| s.joint != holdline::machine::claim::Joint::Swing))
+        .collect()
+}
+
+/// The column's name without unit: the joint's, or `idler` for a sensor on the idler.
+pub fn column_word(source: &Source) -> String {
+    match source.gives {
+        Given::Idler => "idler".to_owned(),
+        Given::Joint => source.joint.word().replace('-', "_"),
+    }
+}
+
+/// Reads up to the header line and tells which columns it names; the stream still begins at its beginning.
+fn columns_there<R: Read>(input: R) -> io::Result<(impl Fn(&str) -> bool, impl Read + use<R>)> {
+    const MOST_BYTES: u64 = 1 << 20;
+    let mut input = BufReader::with_capacity(1 << 16, input);
+    let (mut seen, mut header) = (Vec::new(), String::new());
+    loop {
+        let start = seen.len();
+        let n = input.by_ref().take(MOST_BYTES).read_until(b'\n', &mut seen)?;
+        let line = String::from_utf8_lossy(&seen[start..]);
+        let line = line.trim_start_matches('\u{feff}').trim();
+        if n == 0 || !line.is_empty() && !line.starts_with('#') {
+            header.push_str(line);
+            break;
+        }
+        if MOST_BYTES < seen.len() as u64 {
+            break;
+        }
+    }
+    let has = move |word: &str| {
+        header.split([',', ';', '\t']).any(|name| {
+            let name = name.trim().trim_matches('"');
+            name.rsplit_once('_').is_some_and(|(stem, _unit)| stem == word || stem.ends_with(&format!("_{word}")))
+        })
+    };
+    Ok((has, Cursor::new(seen).chain(input)))
+}
+
+fn settle_site(model: &ToothModel, file: &str, has: &impl Fn(&str) -> bool) -> Result<bool, Fault> {
+    let antennas = &model.machine().sheet().antennas;
+    let place = has("easting") && has("northing") && has("elevation");
+    let second = antennas.get(1).is_some_and(|a| has(&format!("{}_easting", a.id))) || has("easting_2");
+    if !place {
+        return Ok(false);
+    }
+    if antennas.is_empty() {
+        return Err(Fault::new(
+            "T042",
+            file,
+            "a position, and no antenna on the machine sheet",
+            "an [[antenna]] with its lever arm",
+            "measure the antenna from the swing axis: forward, left, up",
+        ));
+    }
+    if !has("heading") && !second {
+        return Err(Fault::new(
+            "T041",
+            file,
+            "a position without a heading",
+            "a column heading_deg, or the position of a second antenna (easting_2_m, northing_2_m, elevation_2_m)",
+            "one antenna alone says where it is, not which way the boom points",
+        ));
+    }
+    Ok(true)
+}
+
+/// Which sources have no stated uncertainty, tried in a leaning pose in mid-stroke, where everything moves the tooth.
+fn missing_uncertainty(model: &ToothModel, ask: &StreamAsk, on_site: bool, heading_given: bool) -> Vec<String> {
+    let machine = model.machine();
+    let middle = |joint| machine.range(joint).map_or(0.0, |r| (r.nominal_rad[0] + r.nominal_rad[1]) / 2.0);
+    let joints = Joints::<f64>::zero().map(|joint, _| middle(joint));
+    let lean = Lean { pitch: 0.05, roll: 0.04 };
+    let Ok(mut readings) = model.readings_at(&joints, &lean) else {
+        return vec!["the linkage does not close in mid-stroke".to_owned()];
+    };
+    if on_site {
+        readings.heading_rad = heading_given.then_some(1.0);
+        let levers = machine.sheet().antennas.iter().map(|a| a.lever);
+        let turn = lean.site_turn(1.0);
+        readings.antennas_m = levers
+            .map(|l| {
+                let at = turn * holdline_geom::frame::Direction::metres(l.x.value, l.y.value, l.z.value);
+                Some(at.vector().into())
+            })
+            .collect();
+    }
+    let measured = model.with_sheet_sds(&readings, ask.heading_sd_rad, ask.position_sd_m);
+    match model.fix(&measured) {
+        Ok(fix) => fix.site.map_or(fix.level.missing, |site| site.missing),
+        Err(faults) => faults.0.into_iter().map(|fault| fault.at).collect(),
+    }
+}
+
+/// One stream's work.
+struct Work<'a> {
+    model: &'a ToothModel,
+    plan: &'a Plan,
+    ask: &'a StreamAsk,
+    on_site: bool,
+    with_sd: bool,
+    fast: Option<Fast>,
+}
+
+impl Work<'_> {
+    fn columns(&self) -> Vec<AnswerColumn> {
+        let mut names = if self.on_site {
+            vec!["easting_m", "northing_m", "elevation_m"]
+        } else {
+            vec!["forward_m", "left_m", "up_m"]
+        };
+        if self.with_sd {
+            names.extend(if self.on_site {
+                ["sd_easting_m", "sd_northing_m", "sd_elevation_m"]
+            } else {
+                ["sd_forward_m", "sd_left_m", "sd_up_m"]
+            });
+        }
+        if !self.on_site && self.ask.ground_m.is_some() {
+            names.push("elevation_m");
+        }
+        names.into_iter().map(AnswerColumn::metres).collect()
+    }
+
+    fn answer(&self, rows: &answers::Readings<'_>, out: &mut Answers) {
+        let quick = self.fast.as_ref().is_some_and(|fast| fast.answer(rows, out, self.on_site));
+        if !quick {
+            for row in 0..rows.n_rows() {
+                self.answer_row(rows, out, row);
+            }
+        }
+        if let (false, Some(ground_m), Some(last)) = (self.on_site, self.ask.ground_m, self.columns().len().checked_sub(1)) {
+            for row in 0..rows.n_rows() {
+                out.columns[last][row] = out.columns[2][row] + ground_m;
+            }
+        }
+    }
+
+    fn answer_row(&self, rows: &answers::Readings<'_>, out: &mut Answers, row: usize) {
+        let readings = self.readings(rows, row);
+        let answered = if self.with_sd {
+            let measured = self.model.with_sheet_sds(&readings, self.ask.heading_sd_rad, self.ask.position_sd_m);
+            self.model.fix_in_stream(&measured).map(|fix| {
+                let sd = if self.on_site { fix.site_sd_m } else { fix.level_sd_m };
+                (fix.solution, Some(sd.unwrap_or([f64::NAN; 3])))
+            })
+        } else {
+            self.model.tooth(&readings).map(|solution| (solution, None))
+        };
+        let (solution, sd) = match answered {
+            Ok(answer) => answer,
+            Err(faults) => return out.refuse(row, words_of(faults.0.first().map_or("", |f| f.code))),
+        };
+        let tooth = if self.on_site {
+            solution.tooth_site.map_or([f64::NAN; 3], |t| t.vector().into())
+        } else {
+            solution.tooth_level.vector().into()
+        };
+        for axis in 0..3 {
+            out.columns[axis][row] = tooth[axis];
+            if let Some(sd) = sd {
+                out.columns[3 + axis][row] = sd[axis];
+            }
+        }
+    }
+
+    fn readings(&self, rows: &answers::Readings<'_>, row: usize) -> Readings<f64> {
+        let at = |want: usize| rows.column(want).map(|column| column[row]);
+        let sheet = self.model.machine().sheet();
+        let mut sensors_rad = vec![None; sheet.sensors.len()];
+        for (k, source) in sources(self.plan).into_iter().enumerate() {
+            sensors_rad[source.sensor_idx] = at(SENSORS + k);
+        }
+        let antenna = |first: usize| Some([at(first)?, at(first + 1)?, at(first + 2)?]);
+        Readings {
+            house_rad: at(PITCH).zip(at(ROLL)).map(|(p, r)| [p, r]),
+            sensors_rad,
+            heading_rad: if self.on_site { at(HEADING) } else { None },
+            antennas_m: (0..sheet.antennas.len())
+                .map(|k| ANTENNAS.get(k).filter(|_| self.on_site).and_then(|first| antenna(*first)))
+                .collect(),
+        }
+    }
+}
+
+/// Why a row gives no tooth, in words that are counted.
+fn words_of(code: &str) -> &'static str {
+    match code {
+        "T002" => "a reading is missing",
+        "T010" | "T011" => "the bucket linkage cannot close",
+        "T012" => "a single-axis reading that no one angle gives",
+        "T013" => "two tilts that no attitude gives",
+        "T014" => "two antennas at one place",
+        _ => "no tooth came out",
+    }
+}
+
+/// The usual machine, in columns: mono boom, no tilt, gravity sensors on boom, stick and idler or encoders on all three.
+#[derive(Debug, Clone, Copy)]
+struct Fast {
+    /// With the antenna's lever taken off; for 2D the foot itself.
+    site: BatchFront,
+    level: BatchFront,
+    linkage: BatchLinkage,
+    sensors: BatchSensors,
+    gravity: bool,
+}
+
+impl Fast {
+    fn of(model: &ToothModel, plan: &Plan) -> Option<Fast> {
+        let geometry = model.geometry().map(&mut |_, m: &Measured| m.value);
+        let front = geometry.front;
+        let Boom::Mono { length_m } = front.boom else { return None };
+        let plain = front.post_m.is_none() && front.tilt.is_none() && plan.boom_upper.is_none();
+        let kinds = [plan.boom.kind, plan.stick.kind, plan.bucket.kind];
+        let gravity = kinds == [SensorKind::TwoAxis; 3] && plan.bucket.gives == Given::Idler;
+        let encoders = kinds == [SensorKind::JointEncoder; 3] && plan.bucket.gives == Given::Joint;
+        if !plain || !(gravity || encoders) {
+            return None;
+        }
+        let tooth = ear_from_tool_pins(&front) * holdline_geom::frame::Point::metres(front.tooth_m[0], front.tooth_m[1], front.tooth_m[2]);
+        let level = BatchFront {
+            foot_from_antenna_m: front.foot_m,
+            boom_m: length_m,
+            stick_m: front.stick_m,
+            tooth_ear_m: tooth.vector().into(),
+        };
+        let lever = geometry.levers_m.first().copied().unwrap_or([0.0; 3]);
+        let site = BatchFront { foot_from_antenna_m: [0, 1, 2].map(|k| front.foot_m[k] - lever[k]), ..level };
+        let zero = |source: &Source| Zero {
+            sign: plan.signs[source.sensor_idx],
+            offset_rad: geometry.constants[source.sensor_idx].offset_rad,
+        };
+        let (house, pitch, roll) = match plan.house {
+            None => (HouseSensor::Euler, Zero::NONE, Zero::NONE),
+            Some(house) => {
+                let known = geometry.constants[house.sensor_idx];
+                let kind = if house.kind == SensorKind::HouseTilts { HouseSensor::TwoTilts } else { HouseSensor::Euler };
+                let roll_rad = known.roll_offset_rad.unwrap_or(0.0);
+                (kind, Zero { sign: house.sign, offset_rad: known.offset_rad }, Zero { sign: house.sign, offset_rad: roll_rad })
+            }
+        };
+        Some(Fast {
+            site,
+            level,
+            linkage: BatchLinkage {
+                idler_pivot_m: front.linkage.pivot_m,
+                idler_m: front.linkage.idler_m,
+                link_m: front.linkage.link_m,
+                ear_m: front.linkage.ear_m,
+                branch: front.linkage.branch,
+            },
+            sensors: BatchSensors {
+                house,
+                pitch,
+                roll,
+                boom: zero(&plan.boom),
+                stick: zero(&plan.stick),
+                bucket: zero(&plan.bucket),
+            },
+            gravity,
+        })
+    }
+
+    /// Answers a whole block; false when its columns are not those of the usual machine.
+    fn answer(&self, rows: &answers::Readings<'_>, out: &mut Answers, on_site: bool) -> bool {
+        let n = rows.n_rows();
+        let column = |want: usize| rows.column(want);
+        if column(ANTENNAS[1]).is_some() && on_site || on_site && column(HEADING).is_none() {
+            return false; // two antennas: the plain way takes their mean
+        }
+        let still = vec![0.0; n];
+        // At a heading of 90° easting is forward and northing is left.
+        let ahead = vec![std::f64::consts::FRAC_PI_2; n];
+        let or = |want: usize, other| if on_site { column(want) } else { Some(other) };
+        let first = ANTENNAS[0];
+        let (Some(pitch_rad), Some(roll_rad), Some(heading_rad), Some(east_m), Some(north_m), Some(up_m)) = (
+            column(PITCH),
+            column(ROLL),
+            or(HEADING, ahead.as_slice()),
+            or(first, still.as_slice()),
+            or(first + 1, still.as_slice()),
+            or(first + 2, still.as_slice()),
+        ) else {
+            return false;
+        };
+        let (Some(boom_rad), Some(stick_rad), Some(bucket_rad)) =
+            (column(SENSORS), column(SENSORS + 1), column(SENSORS + 2))
+        else {
+            return false;
+        };
+        let stand = StandColumns { pitch_rad, roll_rad, heading_rad, east_m, north_m, up_m };
+        let [east, north, up, ..] = out.columns.as_mut_slice() else { return false };
+        let teeth = ToothColumns { east_m: east, north_m: north, up_m: up };
+        let front = if on_site { &self.site } else { &self.level };
+        let layout = Layout { n_pieces: 1, ..Layout::default() };
+        let done = if self.gravity {
+            let links = GravityColumns { boom_rad, stick_rad, idler_rad: bucket_rad };
+            predict_by_gravity(front, &self.linkage, &self.sensors, &stand, &links, teeth, layout)
+        } else {
+            let joints = JointColumns { boom_rad, stick_rad, bucket_rad };
+            predict_by_joints(front, &self.sensors, &stand, &joints, teeth, layout)
+        };
+        let Ok(unusable) = done else { return false };
+        for Unusable { epoch_idx, why } in unusable {
+            out.refuse(epoch_idx, unusable_words(&why));
+        }
+        true
+    }
+}
+
+fn unusable_words(why: &Why) -> &'static str {
+    match why {
+        Why::LinkageOpen { .. } => words_of("T010"),
+        _ => "a reading that cannot be used",
+    }
+}
+
+fn unreadable(file: &str, error: &io::Error) -> Fault {
+    Fault::new(
+        "F060",
+        file,
+        format!("a stream that cannot be read: {error}"),
+        "readings that can be read",
+        "check the name, the folder and the program that sends",
+    )
+}
