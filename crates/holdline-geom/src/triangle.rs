@@ -86,8 +86,8 @@ fn cannot_close(at: &str, a: f64, b: f64, c: f64) -> Fault {
     Fault::new(
         "G010",
         at,
-        format!("sides {a} and {b} with {c} across"),
-        format!("across from {} to {}", (a - b).abs(), a + b),
+        format!("sides {a:.4} and {b:.4} with {c:.4} across"),
+        format!("across from {:.4} to {:.4}", (a - b).abs(), a + b),
         "three pins must close a triangle: measure the three lengths again, in one unit",
     )
 }

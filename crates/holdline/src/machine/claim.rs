@@ -265,7 +265,7 @@ pub struct ClaimedCylinder {
 pub enum CylinderPin {
     /// A place in a link's plane.
     On {
-        /// The link.
+        /// The link; places on the idler count from F, x towards E.
         link: Link,
         /// The place, m.
         at: PlanePoint,

@@ -136,34 +136,70 @@ pub(super) fn range(
 ) -> Result<JointRange, Fault> {
     let cylinder = &sheet.cylinders[cylinder_idx];
     let triangle = triangle(sheet, cylinder, at)?;
-    let (short_m, long_m) = (cylinder.retracted.value, cylinder.extended.value);
-    let least_m = (triangle.base_m - triangle.rod_m).abs();
-    let most_m = triangle.base_m + triangle.rod_m;
-    let tolerance_m = cylinder.stroke_tolerance_m;
-    let ends = |short: f64, long: f64| -> Result<[f64; 2], Fault> {
-        let a = triangle.joint_at(&format!("{at}.retracted"), short)?;
-        let b = triangle.joint_at(&format!("{at}.extended"), long)?;
+    let turned = stroke_range(cylinder, &triangle, cylinder_idx, at)?;
+    match cylinder.moves {
+        Joint::Bucket => Ok(with_middle_wrapped(JointRange {
+            nominal_rad: through_linkage(sheet, linkage, turned.nominal_rad, at)?,
+            outer_rad: through_linkage(sheet, linkage, turned.outer_rad, at)?,
+            ..turned
+        })),
+        _ => Ok(turned),
+    }
+}
+
+/// The range through which a cylinder turns what its rod sits on: its joint, or the idler.
+///
+/// Extending turns it one way as long as the three pins stay off one line, so the ends of the stroke
+/// are the ends of the range; with the tolerance too, or the range would have no ends to speak of.
+pub(super) fn stroke_range(
+    cylinder: &ClaimedCylinder,
+    triangle: &CylinderTriangle,
+    cylinder_idx: usize,
+    at: &str,
+) -> Result<JointRange, Fault> {
+    let ends = |extra_m: f64| -> Result<[f64; 2], Fault> {
+        let (short_m, long_m) = (
+            cylinder.retracted.value - extra_m,
+            cylinder.extended.value + extra_m,
+        );
+        let a = triangle.joint_at(&format!("{at}.retracted"), short_m)?;
+        let b = triangle.joint_at(&format!("{at}.extended"), long_m)?;
         Ok([a.min(b), a.max(b)])
     };
-    let nominal = ends(short_m, long_m)?;
-    let outer = ends(
-        (short_m - tolerance_m).max(least_m),
-        (long_m + tolerance_m).min(most_m),
-    )?;
-    let (nominal, outer) = match cylinder.moves {
-        Joint::Bucket => (
-            through_linkage(sheet, linkage, nominal, at)?,
-            through_linkage(sheet, linkage, outer, at)?,
-        ),
-        _ => (nominal, outer),
-    };
-    let turn = wrapped((nominal[0] + nominal[1]) / 2.0) - (nominal[0] + nominal[1]) / 2.0;
-    Ok(JointRange {
+    let nominal_rad = ends(0.0)?;
+    let outer_rad =
+        ends(cylinder.stroke_tolerance_m).map_err(|fault| over_centre(fault, cylinder))?;
+    Ok(with_middle_wrapped(JointRange {
         joint: cylinder.moves,
-        nominal_rad: nominal.map(|a| a + turn),
-        outer_rad: outer.map(|a| a + turn),
+        nominal_rad,
+        outer_rad,
         cylinder_idx: Some(cylinder_idx),
-    })
+    }))
+}
+
+/// The same range, turned by whole turns so that its middle lies between −π and π.
+fn with_middle_wrapped(range: JointRange) -> JointRange {
+    let middle = (range.nominal_rad[0] + range.nominal_rad[1]) / 2.0;
+    let turn = wrapped(middle) - middle;
+    JointRange {
+        nominal_rad: range.nominal_rad.map(|a| a + turn),
+        outer_rad: range.outer_rad.map(|a| a + turn),
+        ..range
+    }
+}
+
+fn over_centre(fault: Fault, cylinder: &ClaimedCylinder) -> Fault {
+    let tolerance_mm = cylinder.stroke_tolerance_m * 1000.0;
+    Fault {
+        code: "M065",
+        got: format!(
+            "within {tolerance_mm:.0} mm, its stroke_tolerance, of all three pins in line"
+        ),
+        want: "a stroke that stays off that line, tolerance included".to_owned(),
+        fix: "measure the pins and the stroke again: over the line the joint could go either way"
+            .to_owned(),
+        ..fault
+    }
 }
 
 /// Bucket range from an idler range. The idler must keep turning the bucket one way the whole
@@ -185,7 +221,7 @@ fn through_linkage(
                 at: at.to_owned(),
                 ..fault
             })?;
-        if linkage.ear_per_idler(&pose) <= 0.0 {
+        if !(0.0 < linkage.ear_per_idler(&pose)) {
             return Err(Fault::new(
                 "M062",
                 at,

@@ -92,4 +92,55 @@ pub const EXPLAIN: &[(&str, &str)] = &[
         "The two tilts of the house cannot both be true.\nThe sensor may report pitch and roll as turns instead: see the kind on the sheet.",
     ),
     ("T014", "Two antennas at one place give no heading."),
+    (
+        "M047",
+        "A machine sheet needs at least one bucket.\n\
+         Without one there is no tooth.",
+    ),
+    (
+        "M058",
+        "A box or sector has a least coordinate that is not below its largest.\n\
+         Such a solid has no volume and would be watched by nobody.",
+    ),
+    (
+        "M065",
+        "Within the stroke's tolerance the cylinder's three pins would come into one line.\n\
+         Over that line the joint can go either way, so its range would have no end.\n\
+         Real machines keep off it: a pin or a stroke is mistyped.",
+    ),
+    (
+        "M066",
+        "A tooth point sticks out of the bucket's solid.\n\
+         The solid is the outline over the width, and every clearance is judged with it.\n\
+         Widen the outline or the width until all steel is inside.",
+    ),
+    (
+        "T004",
+        "A reading or a position is not a number, or lies beyond what any machine on earth gives.\n\
+         A cable, a converter or a unit is wrong; degrees read as radians look like this.\n\
+         The row gives no tooth.",
+    ),
+    (
+        "T015",
+        "The reading puts a joint far outside its cylinder's stroke, where it cannot be.\n\
+         A swapped sign, a wrong sensor in the column, or an offset of another machine look like this.\n\
+         The row gives no tooth. If the machine does stand there, measure the cylinder's pins again.",
+    ),
+    (
+        "T016",
+        "The two antennas are further apart, nearer, or more uneven than their lever arms say.\n\
+         One position is wrong, the columns are swapped, or a lever arm is mistyped.\n\
+         With one of them wrong nobody knows which, so the row gives no tooth.",
+    ),
+    (
+        "T017",
+        "The heading handed in and the heading of the two antennas contradict each other.\n\
+         Swapped antennas show half a turn.\n\
+         Take one of the two away only when you know which is right.",
+    ),
+    (
+        "T022",
+        "The place or the attitude asked for is not a number.\n\
+         An empty field or a division by zero in a list of places looks like this.",
+    ),
 ];

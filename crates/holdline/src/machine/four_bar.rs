@@ -107,7 +107,6 @@ impl<S: RealField + Copy> FourBar<S> {
         let (sin, cos) = ear_rad.sin_cos();
         let c = [stick_m, S::zero()];
         let d = [c[0] + self.ear_m * cos, c[1] + self.ear_m * sin];
-        let mut other_branch = false;
         for side in [self.sign(), -self.sign()] {
             let e = self.third_pin(self.pivot_m, d, self.idler_m, self.link_m, side, "linkage")?;
             let turn = cross(minus(e, c), minus(d, c)) * self.sign();
@@ -115,9 +114,7 @@ impl<S: RealField + Copy> FourBar<S> {
                 let idler_rad = (e[1] - self.pivot_m[1]).atan2(e[0] - self.pivot_m[0]);
                 return Ok(self.pose(idler_rad, ear_rad, c, e, d));
             }
-            other_branch = true;
         }
-        debug_assert!(other_branch);
         Err(Fault::new(
             "T011",
             "linkage",
@@ -196,8 +193,8 @@ fn cannot_close<S: RealField + Copy>(at: &str, r: S, p: S, q: S) -> Fault {
     Fault::new(
         "T010",
         at,
-        format!("pins {r} m apart: the linkage is {mm:.1} mm short of closing"),
-        format!("{least} m to {most} m apart"),
+        format!("pins {r:.4} m apart: the linkage is {mm:.1} mm short of closing"),
+        format!("{least:.4} m to {most:.4} m apart"),
         "check idler, link and ear lengths and the idler sensor; past a dead centre nothing holds the bucket",
     )
 }

@@ -2,12 +2,12 @@
 
 use super::Machine;
 use super::claim::{
-    ClaimedBoomKind, ClaimedBucket, ClaimedMachine, ClaimedSensor, Joint, Link, PlanePoint,
-    SensorKind, SpacePoint,
+    ClaimedBoomKind, ClaimedCylinder, ClaimedMachine, ClaimedRange, CylinderPin, Joint, PlanePoint,
+    SpacePoint,
 };
-use super::cylinder::{self, CylinderTriangle, JointRange, link_word};
+use super::cylinder::{self, CylinderTriangle, JointRange};
 use super::four_bar::FourBar;
-use super::spans;
+use super::{measured_solids, measured_tools, spans};
 use holdline_geom::fault::{Fault, Faults, Span};
 use holdline_geom::measured::Measured;
 
@@ -16,9 +16,11 @@ pub(super) fn checked(sheet: ClaimedMachine) -> Result<Machine, Faults> {
     let mut faults = Faults::none();
     check_house_and_tracks(&sheet, &mut faults);
     check_boom_and_stick(&sheet, &mut faults);
+    check_front_for_mass(&sheet, &mut faults);
     check_linkage(&sheet, &mut faults);
-    check_tools(&sheet, &mut faults);
-    check_fit_out(&sheet, &mut faults);
+    measured_tools::check_tools(&sheet, &mut faults);
+    measured_solids::check_solids_and_masses(&sheet, &mut faults);
+    measured_tools::check_fit_out(&sheet, &mut faults);
     let (ranges, triangles) = strokes(&sheet, &mut faults);
     faults.or(Machine {
         sheet,
@@ -66,6 +68,11 @@ fn check_house_and_tracks(sheet: &ClaimedMachine, faults: &mut Faults) {
         &sheet.house.tail_radius,
         &spans::TAIL_RADIUS,
     );
+    let half_angle_deg = sheet.house.tail_half_angle_rad.to_degrees();
+    faults.keep(spans::HALF_ANGLE.check("house.tail_half_angle", half_angle_deg));
+    if let Some(eye) = &sheet.house.eye {
+        space(faults, "house.eye", eye, &spans::LEVER);
+    }
 }
 
 fn check_boom_and_stick(sheet: &ClaimedMachine, faults: &mut Faults) {
@@ -114,6 +121,34 @@ fn check_boom_and_stick(sheet: &ClaimedMachine, faults: &mut Faults) {
         &sheet.stick.length,
         &spans::STICK_LENGTH,
     );
+}
+
+/// Lengths all in feet are each plausible for some machine; beside the mass they are not.
+///
+/// ```text
+/// 0.1 <= (boom + stick) / ∛mass <= 0.8        m, kg; about 0.17 to 0.65 for machines of 1 t to 800 t
+/// ```
+fn check_front_for_mass(sheet: &ClaimedMachine, faults: &mut Faults) {
+    let Some(mass) = &sheet.mass_kg else {
+        return;
+    };
+    let boom_m = match &sheet.boom.kind {
+        ClaimedBoomKind::Mono { length } => length.value,
+        ClaimedBoomKind::TwoPiece { lower, upper } => lower.value + upper.value,
+        ClaimedBoomKind::Offset { lower, link, upper } => lower.value + link.value + upper.value,
+    };
+    let front_m = boom_m + sheet.stick.length.value;
+    let at = "boom, stick.length, machine.mass";
+    let fault = spans::FRONT_FOR_MASS.check(at, front_m / mass.value.cbrt());
+    faults.keep(fault.map_err(|fault| Fault {
+        got: format!("{front_m:.2} m of boom and stick on {:.0} kg", mass.value),
+        want: format!(
+            "{:.1} m to {:.1} m on that mass",
+            spans::FRONT_FOR_MASS.min * mass.value.cbrt(),
+            spans::FRONT_FOR_MASS.max * mass.value.cbrt()
+        ),
+        ..fault
+    }));
 }
 
 fn check_linkage(sheet: &ClaimedMachine, faults: &mut Faults) {
@@ -170,212 +205,6 @@ fn check_linkage(sheet: &ClaimedMachine, faults: &mut Faults) {
     }
 }
 
-fn check_tools(sheet: &ClaimedMachine, faults: &mut Faults) {
-    for coupler in &sheet.couplers {
-        let at = format!("coupler[{}]", coupler.id);
-        plane(
-            faults,
-            &format!("{at}.front_pin"),
-            &coupler.front_pin,
-            &spans::COUPLER_PIN,
-        );
-        angle_sd(faults, &format!("{at}.rotation"), &coupler.rotation);
-    }
-    for tilt in &sheet.tilts {
-        let at = format!("tilt[{}]", tilt.id);
-        space(
-            faults,
-            &format!("{at}.axis_at"),
-            &tilt.axis_at,
-            &spans::COUPLER_PIN,
-        );
-        space(
-            faults,
-            &format!("{at}.front_pin"),
-            &tilt.front_pin,
-            &spans::COUPLER_PIN,
-        );
-        angle_sd(faults, &format!("{at}.axis_angle"), &tilt.axis_angle);
-        if let Some(rotation) = &tilt.rotation {
-            space(
-                faults,
-                &format!("{at}.rotation.axis_at"),
-                &rotation.axis_at,
-                &spans::COUPLER_PIN,
-            );
-        }
-    }
-    if sheet.buckets.is_empty() {
-        faults.push(Fault::new(
-            "M042",
-            "bucket",
-            "no bucket",
-            "at least one [[bucket]]",
-            "measure the bucket that will be used first",
-        ));
-    }
-    for bucket in &sheet.buckets {
-        check_bucket(bucket, faults);
-    }
-}
-
-fn check_bucket(bucket: &ClaimedBucket, faults: &mut Faults) {
-    let at = format!("bucket[{}]", bucket.id);
-    length(
-        faults,
-        &format!("{at}.width"),
-        &bucket.width,
-        &spans::BUCKET_WIDTH,
-    );
-    length(
-        faults,
-        &format!("{at}.pin_spacing"),
-        &bucket.pin_spacing,
-        &spans::PIN_SPACING,
-    );
-    plane(
-        faults,
-        &format!("{at}.heel"),
-        &bucket.heel,
-        &spans::TOOTH_ALONG,
-    );
-    for wanted in ["left", "centre", "right"] {
-        if !bucket.teeth.iter().any(|tooth| tooth.name == wanted) {
-            faults.push(Fault::new(
-                "M043",
-                format!("{at}.tooth"),
-                format!("no tooth point {wanted:?}"),
-                "left, centre and right, seen from the operator's seat",
-                "measure both corners of the edge and its middle",
-            ));
-        }
-    }
-    for tooth in &bucket.teeth {
-        space(
-            faults,
-            &format!("{at}.tooth[{}].at", tooth.name),
-            &tooth.at,
-            &spans::TOOTH_ALONG,
-        );
-    }
-    let y = |name: &str| {
-        bucket
-            .teeth
-            .iter()
-            .find(|tooth| tooth.name == name)
-            .map(|tooth| tooth.at.y.value)
-    };
-    if let (Some(left), Some(right)) = (y("left"), y("right"))
-        && !(right < left)
-    {
-        faults.push(Fault::new(
-            "M044",
-            format!("{at}.tooth[left].at"),
-            format!("left at y {left} m, right at y {right} m"),
-            "left further to the left (larger y) than right, seen from the operator's seat",
-            "swap the two: y counts to the left",
-        ));
-    }
-    if bucket.outline_m.len() < 3 {
-        faults.push(Fault::new(
-            "M046",
-            format!("{at}.outline"),
-            format!("{} corners", bucket.outline_m.len()),
-            "at least 3 corners, in order round the bucket",
-            "measure the outline of the side plate; it must contain all steel",
-        ));
-    }
-}
-
-fn check_fit_out(sheet: &ClaimedMachine, faults: &mut Faults) {
-    for sensor in &sheet.sensors {
-        check_sensor(sensor, faults);
-    }
-    for antenna in &sheet.antennas {
-        space(
-            faults,
-            &format!("antenna[{}].lever", antenna.id),
-            &antenna.lever,
-            &spans::LEVER,
-        );
-    }
-    for camera in &sheet.cameras {
-        space(
-            faults,
-            &format!("camera[{}].at", camera.id),
-            &camera.at,
-            &spans::LEVER,
-        );
-    }
-}
-
-/// Which links a kind of sensor can sit on. A new kind of sensor gets its row here.
-fn links_for(kind: SensorKind) -> &'static [Link] {
-    match kind {
-        SensorKind::TwoAxis | SensorKind::SingleAxis => &[
-            Link::Boom,
-            Link::BoomUpper,
-            Link::Stick,
-            Link::Idler,
-            Link::Ear,
-        ],
-        SensorKind::JointEncoder => &[
-            Link::House,
-            Link::Post,
-            Link::Boom,
-            Link::BoomUpper,
-            Link::Stick,
-            Link::Idler,
-            Link::Ear,
-            Link::Tilt,
-            Link::Bucket,
-        ],
-        SensorKind::HouseEuler | SensorKind::HouseTilts => &[Link::House],
-    }
-}
-
-fn check_sensor(sensor: &ClaimedSensor, faults: &mut Faults) {
-    let at = format!("sensor[{}]", sensor.id);
-    let links = links_for(sensor.kind);
-    if !links.contains(&sensor.link) {
-        let words: Vec<&str> = links.iter().map(|link| link_word(*link)).collect();
-        faults.push(Fault::new(
-            "M084",
-            format!("{at}.link"),
-            format!("a sensor of this kind on {}", link_word(sensor.link)),
-            words.join(", "),
-            "choose the link the sensor sits on, or its kind, again",
-        ));
-    }
-    faults.keep(spans::SENSOR_OFFSET.check(&format!("{at}.offset"), sensor.offset.value));
-    angle_sd(faults, &format!("{at}.offset"), &sensor.offset);
-    if let Some(sd) = sensor.sd_rad {
-        faults.keep(spans::SENSOR_SD.check(&format!("{at}.sd"), sd));
-    }
-    if let Some(latency) = sensor.latency_s {
-        faults.keep(spans::LATENCY.check(&format!("{at}.latency_ms"), latency));
-    }
-    if sensor.sign != 1.0 && sensor.sign != -1.0 {
-        faults.push(Fault::new(
-            "M085",
-            format!("{at}.sign"),
-            format!("{}", sensor.sign),
-            "1 or -1",
-            "1 counts upward, -1 counts downward",
-        ));
-    }
-    let house = matches!(sensor.kind, SensorKind::HouseEuler | SensorKind::HouseTilts);
-    if house && sensor.roll_offset.is_none() {
-        faults.push(Fault::new(
-            "M086",
-            format!("{at}.roll_offset"),
-            "none",
-            "an offset for roll beside the one for pitch",
-            "read the house in two faces, 180° apart: half the sum is the offset",
-        ));
-    }
-}
-
 fn strokes(
     sheet: &ClaimedMachine,
     faults: &mut Faults,
@@ -390,43 +219,12 @@ fn strokes(
         ear_m: sheet.linkage.ear.value,
         branch: sheet.linkage.branch,
     };
-    let (mut ranges, mut triangles) = (Vec::new(), Vec::new());
+    let (mut ranges, mut triangles) = (Vec::<JointRange>::new(), Vec::new());
     for (idx, claimed) in sheet.cylinders.iter().enumerate() {
         let at = format!("cylinder[{}]", idx + 1);
         let before = faults.0.len();
-        length(
-            faults,
-            &format!("{at}.retracted"),
-            &claimed.retracted,
-            &spans::STROKE,
-        );
-        length(
-            faults,
-            &format!("{at}.extended"),
-            &claimed.extended,
-            &spans::STROKE,
-        );
-        faults.keep(spans::STROKE_TOLERANCE.check(
-            &format!("{at}.stroke_tolerance"),
-            claimed.stroke_tolerance_m,
-        ));
-        faults.keep(spans::COUNT.check(&format!("{at}.count"), f64::from(claimed.count)));
-        if !(claimed.retracted.value < claimed.extended.value) {
-            faults.push(Fault::new(
-                "M053",
-                format!("{at}.extended"),
-                format!(
-                    "{} m in, {} m out",
-                    claimed.retracted.value, claimed.extended.value
-                ),
-                "longer out than in",
-                "swap the two, or measure the stroke again",
-            ));
-        }
-        if ranges
-            .iter()
-            .any(|range: &JointRange| range.joint == claimed.moves)
-        {
+        check_cylinder(claimed, &at, faults);
+        if ranges.iter().any(|range| range.joint == claimed.moves) {
             faults.push(twice(&at, claimed.moves));
         }
         if before == faults.0.len() {
@@ -443,32 +241,72 @@ fn strokes(
         if ranges.iter().any(|range| range.joint == stated.joint) {
             faults.push(twice(&at, stated.joint));
         }
-        let sound = stated.min_rad < stated.max_rad && 0.0 <= stated.tolerance_rad;
-        if !sound {
-            faults.push(Fault::new(
-                "M063",
-                at,
-                format!(
-                    "{:.1}° to {:.1}°",
-                    stated.min_rad.to_degrees(),
-                    stated.max_rad.to_degrees()
-                ),
-                "min below max, and a tolerance of 0 or more",
-                "swap the two, or read the range off the machine again",
-            ));
-            continue;
+        if let Some(range) = stated_range(stated, &at, faults) {
+            ranges.push(range);
         }
-        ranges.push(JointRange {
-            joint: stated.joint,
-            nominal_rad: [stated.min_rad, stated.max_rad],
-            outer_rad: [
-                stated.min_rad - stated.tolerance_rad,
-                stated.max_rad + stated.tolerance_rad,
-            ],
-            cylinder_idx: None,
-        });
     }
     (ranges, triangles)
+}
+
+fn check_cylinder(claimed: &ClaimedCylinder, at: &str, faults: &mut Faults) {
+    let (retracted, extended) = (&claimed.retracted, &claimed.extended);
+    length(
+        faults,
+        &format!("{at}.retracted"),
+        retracted,
+        &spans::STROKE,
+    );
+    length(faults, &format!("{at}.extended"), extended, &spans::STROKE);
+    let tolerance_m = claimed.stroke_tolerance_m;
+    faults.keep(spans::STROKE_TOLERANCE.check(&format!("{at}.stroke_tolerance"), tolerance_m));
+    faults.keep(spans::COUNT.check(&format!("{at}.count"), f64::from(claimed.count)));
+    for (name, pin) in [("base", &claimed.base), ("rod", &claimed.rod)] {
+        if let CylinderPin::On { at: place, .. } = pin {
+            plane(faults, &format!("{at}.{name}.at"), place, &spans::PLACE);
+        }
+    }
+    let optional = |faults: &mut Faults, name: &str, value: Option<f64>, span: &Span| {
+        if let Some(value) = value {
+            faults.keep(span.check(&format!("{at}.{name}"), value));
+        }
+    };
+    optional(faults, "bore", claimed.bore_m, &spans::BORE);
+    optional(faults, "rod_diameter", claimed.rod_diameter_m, &spans::BORE);
+    optional(faults, "mass_each", claimed.mass_each_kg, &spans::PART_MASS);
+    if !(retracted.value < extended.value) {
+        faults.push(Fault::new(
+            "M053",
+            format!("{at}.extended"),
+            format!("{} m in, {} m out", retracted.value, extended.value),
+            "longer out than in",
+            "swap the two, or measure the stroke again",
+        ));
+    }
+}
+
+fn stated_range(stated: &ClaimedRange, at: &str, faults: &mut Faults) -> Option<JointRange> {
+    let (min, max) = (stated.min_rad, stated.max_rad);
+    let before = faults.0.len();
+    for (name, end) in [("min", min), ("max", max)] {
+        faults.keep(spans::RANGE_END.check(&format!("{at}.{name}"), end.to_degrees()));
+    }
+    let tolerance_deg = stated.tolerance_rad.to_degrees();
+    faults.keep(spans::RANGE_TOLERANCE.check(&format!("{at}.tolerance"), tolerance_deg));
+    if !(min < max) {
+        faults.push(Fault::new(
+            "M063",
+            at,
+            format!("{:.1}° to {:.1}°", min.to_degrees(), max.to_degrees()),
+            "min below max",
+            "swap the two, or read the range off the machine again",
+        ));
+    }
+    (before == faults.0.len()).then_some(JointRange {
+        joint: stated.joint,
+        nominal_rad: [min, max],
+        outer_rad: [min - stated.tolerance_rad, max + stated.tolerance_rad],
+        cylinder_idx: None,
+    })
 }
 
 fn twice(at: &str, joint: Joint) -> Fault {
@@ -481,25 +319,30 @@ fn twice(at: &str, joint: Joint) -> Fault {
     )
 }
 
-fn length(faults: &mut Faults, at: &str, value: &Measured, span: &Span) {
+/// A length with its uncertainty.
+pub(super) fn length(faults: &mut Faults, at: &str, value: &Measured, span: &Span) {
     faults.keep(span.check(at, value.value));
     if let Some(sd) = value.sd {
         faults.keep(spans::SD_LENGTH.check(&format!("{at}.sd"), sd));
     }
 }
 
-fn angle_sd(faults: &mut Faults, at: &str, value: &Measured) {
+/// An angle with its uncertainty, told in degrees.
+pub(super) fn angle(faults: &mut Faults, at: &str, value: &Measured, span: &Span) {
+    faults.keep(span.check(at, value.value.to_degrees()));
     if let Some(sd) = value.sd {
-        faults.keep(spans::SD_ANGLE.check(&format!("{at}.sd"), sd));
+        faults.keep(spans::SD_ANGLE.check(&format!("{at}.sd"), sd.to_degrees()));
     }
 }
 
-fn plane(faults: &mut Faults, at: &str, p: &PlanePoint, span: &Span) {
+/// A point in a link's plane.
+pub(super) fn plane(faults: &mut Faults, at: &str, p: &PlanePoint, span: &Span) {
     length(faults, &format!("{at}.x"), &p.x, span);
     length(faults, &format!("{at}.z"), &p.z, span);
 }
 
-fn space(faults: &mut Faults, at: &str, p: &SpacePoint, span: &Span) {
+/// A point in space.
+pub(super) fn space(faults: &mut Faults, at: &str, p: &SpacePoint, span: &Span) {
     length(faults, &format!("{at}.x"), &p.x, span);
     length(faults, &format!("{at}.y"), &p.y, span);
     length(faults, &format!("{at}.z"), &p.z, span);

@@ -7,6 +7,8 @@ pub mod four_bar;
 pub mod front;
 pub mod jacobian;
 pub mod joints;
+mod measured_solids;
+mod measured_tools;
 mod measured_up;
 pub mod outlines;
 pub mod pose;
@@ -85,22 +87,7 @@ impl Machine {
             .iter()
             .position(|c| c.moves == Joint::Bucket)?;
         let cylinder = &self.sheet.cylinders[idx];
-        let triangle = &self.triangles[idx];
-        let ends = |extra_m: f64| -> Option<[f64; 2]> {
-            let least_m = (triangle.base_m - triangle.rod_m).abs();
-            let most_m = triangle.base_m + triangle.rod_m;
-            let short_m = (cylinder.retracted.value - extra_m).max(least_m);
-            let long_m = (cylinder.extended.value + extra_m).min(most_m);
-            let a = triangle.joint_at("", short_m).ok()?;
-            let b = triangle.joint_at("", long_m).ok()?;
-            Some([a.min(b), a.max(b)])
-        };
-        Some(JointRange {
-            joint: Joint::Bucket,
-            nominal_rad: ends(0.0)?,
-            outer_rad: ends(cylinder.stroke_tolerance_m)?,
-            cylinder_idx: Some(idx),
-        })
+        cylinder::stroke_range(cylinder, &self.triangles[idx], idx, "").ok()
     }
 
     /// Cylinder triangles in the order of the sheet.

@@ -1,13 +1,14 @@
 //! The solids of the machine, put where a pose puts them; for drawings and models.
 
 use super::Machine;
-use super::claim::{ClaimedShape, CylinderPin, Joint, Link, PlanePoint};
+use super::claim::{ClaimedBody, ClaimedShape, CylinderPin, Joint, Link, PlanePoint};
+use super::four_bar::FourBarPose;
 use super::front::{Front, ToolChoice};
 use super::joints::Joints;
 use super::pose::{FrontPose, front_pose};
-use crate::frames::House;
+use crate::frames::{House, Post};
 use holdline_geom::fault::Fault;
-use holdline_geom::frame::{Point, Transform};
+use holdline_geom::frame::{Direction, Point, Transform};
 
 /// One part in its place.
 #[derive(Debug, Clone, PartialEq)]
@@ -71,11 +72,11 @@ pub fn placed_parts(
                 y_m,
                 radius_m,
             } => {
-                if let Some((base, rod)) =
-                    cylinder_pins(machine, &pose, &front, *moves, linkage.e_m)
-                {
+                if let Some((base, rod)) = cylinder_pins(machine, &pose, &front, *moves, &linkage) {
                     for y in y_m {
-                        let at = |p: Point<House>| Point::metres(p.x(), p.y() + y, p.z());
+                        // Sideways is square to the boom plane, which a swing post turns.
+                        let aside = pose.house_from_post * Direction::<Post>::metres(0.0, *y, 0.0);
+                        let at = |p: Point<House>| p + aside;
                         place(PlacedShape::Capsule {
                             from: at(base),
                             to: at(rod),
@@ -202,35 +203,25 @@ fn tools(
 ) -> Result<Vec<PlacedPart>, Fault> {
     let sheet = machine.sheet();
     let mut parts = Vec::new();
-    let ear = link_pose(pose, Link::Ear);
-    if let Some(coupler) = sheet
-        .couplers
-        .iter()
-        .find(|c| Some(&c.id) == choice.coupler.as_ref())
-    {
-        if let (true, Some(half_m)) = (3 <= coupler.body.outline_m.len(), coupler.body.half_width_m)
-        {
+    let mut body = |part: String, body: &ClaimedBody, turned: Transform<House, House>| {
+        if let (true, Some(half_m)) = (3 <= body.outline_m.len(), body.half_width_m) {
             parts.push(PlacedPart {
-                part: format!("coupler {}", coupler.id),
+                part,
                 link: Link::Ear,
-                shape: prism(&ear, &coupler.body.outline_m, 0.0, half_m),
+                shape: prism(&turned, &body.outline_m, 0.0, half_m),
             });
         }
+    };
+    let coupler = choice.coupler.as_ref();
+    if let Some(coupler) = sheet.couplers.iter().find(|c| Some(&c.id) == coupler) {
+        let ear = link_pose(pose, Link::Ear);
+        body(format!("coupler {}", coupler.id), &coupler.body, ear);
     }
-    if let Some(tilt) = sheet
-        .tilts
-        .iter()
-        .find(|t| Some(&t.id) == choice.tilt.as_ref())
-    {
-        if let (true, Some(half_m)) = (3 <= tilt.body.outline_m.len(), tilt.body.half_width_m) {
-            let front = machine.front(choice)?.values();
-            let pins = pose.house_from_ear * super::pose::ear_from_tool_pins(&front);
-            parts.push(PlacedPart {
-                part: format!("tilt {}", tilt.id),
-                link: Link::Ear,
-                shape: prism(&pins.retagged(), &tilt.body.outline_m, 0.0, half_m),
-            });
-        }
+    let tilt = choice.tilt.as_ref();
+    if let Some(tilt) = sheet.tilts.iter().find(|t| Some(&t.id) == tilt) {
+        let front = machine.front(choice)?.values();
+        let pins = pose.house_from_ear * super::pose::ear_from_tool_pins(&front);
+        body(format!("tilt {}", tilt.id), &tilt.body, pins.retagged());
     }
     let bucket = machine.bucket(&choice.bucket)?;
     parts.push(PlacedPart {
@@ -252,28 +243,30 @@ fn cylinder_pins(
     pose: &FrontPose,
     front: &Front<f64>,
     moves: Joint,
-    e_stick_m: [f64; 2],
+    linkage: &FourBarPose<f64>,
 ) -> Option<(Point<House>, Point<House>)> {
-    let cylinder = machine
-        .sheet()
-        .cylinders
-        .iter()
-        .find(|c| c.moves == moves)?;
-    let on = |link: Link, p: &PlanePoint| {
-        // The house has its origin on the swing axis, not in the boom plane:
-        // lay the pin into the plane.
-        let y = if link == Link::House {
-            front.foot_m[1]
-        } else {
-            0.0
-        };
-        link_pose(pose, link) * Point::metres(p.x.value, y, p.z.value)
+    let cylinders = &machine.sheet().cylinders;
+    let cylinder = cylinders.iter().find(|c| c.moves == moves)?;
+    let in_stick = |at: [f64; 2]| pose.house_from_stick * Point::metres(at[0], 0.0, at[1]);
+    let on = |link: Link, p: &PlanePoint| match link {
+        // House and post have their origins beside the boom plane: lay the pin into the plane.
+        Link::House | Link::Post => {
+            link_pose(pose, link) * Point::metres(p.x.value, front.foot_m[1], p.z.value)
+        }
+        // Places on the idler count from F, x towards E.
+        Link::Idler => {
+            let (sin, cos) = linkage.idler_rad.sin_cos();
+            let [f_x, f_z] = machine.linkage().pivot_m;
+            in_stick([
+                f_x + cos * p.x.value - sin * p.z.value,
+                f_z + sin * p.x.value + cos * p.z.value,
+            ])
+        }
+        _ => link_pose(pose, link) * Point::metres(p.x.value, 0.0, p.z.value),
     };
     let place = |pin: &CylinderPin| match pin {
         CylinderPin::On { link, at } => on(*link, at),
-        CylinderPin::LinkageE => {
-            pose.house_from_stick * Point::metres(e_stick_m[0], 0.0, e_stick_m[1])
-        }
+        CylinderPin::LinkageE => in_stick(linkage.e_m),
     };
     Some((place(&cylinder.base), place(&cylinder.rod)))
 }

@@ -21,6 +21,8 @@ pub struct Reached {
     pub joints: Joints,
     /// Cylinder lengths in the order of the sheet, m.
     pub cylinder_lengths_m: Vec<f64>,
+    /// Joints whose range the sheet does not give: whether the machine can go there is not known.
+    pub ranges_unknown: Vec<Joint>,
 }
 
 /// The joint angles that put the tooth at a place in `House`, in the boom's plane.
@@ -43,7 +45,8 @@ pub struct Reached {
 /// # Errors
 ///
 /// `T020` too far or too near, by how many millimetres;
-/// `T021` a stroke would be passed, which one and by how much; all at once.
+/// `T021` a stroke would be passed, which one and by how much; all at once;
+/// `T022` what was asked is not a number.
 pub fn reach_in_plane(
     machine: &Machine,
     front: &Front<f64>,
@@ -51,6 +54,7 @@ pub fn reach_in_plane(
     ear_rad: f64,
     keep: &Joints,
 ) -> Result<Reached, Vec<Fault>> {
+    check_asked([target.x(), target.y(), target.z()], ear_rad)?;
     let in_post = match front.post_m {
         None => [target.x(), target.z()],
         Some(at) => {
@@ -111,6 +115,7 @@ pub fn reach_with_swing(
     ear_rad: f64,
     keep: &Joints,
 ) -> Result<Reached, Vec<Fault>> {
+    check_asked([target.x(), target.y(), target.z()], ear_rad)?;
     // Sideways place of the tooth in the boom's plane: no turn about y changes it.
     let flat = front_pose(
         front,
@@ -200,22 +205,40 @@ fn near(machine: &Machine, joint: Joint, angle: f64) -> f64 {
     a
 }
 
-fn within_strokes(machine: &Machine, front: &Front<f64>, q: Joints) -> Result<Reached, Vec<Fault>> {
-    let faults: Vec<Fault> = joints_fitted(front)
-        .into_iter()
-        .filter_map(|joint| machine.beyond_range(joint, q.get(joint)))
-        .collect();
-    if faults.is_empty() {
-        let cylinder_lengths_m = machine
-            .cylinder_lengths_m(&q)
-            .map_err(|fault| vec![fault])?;
-        Ok(Reached {
-            joints: q,
-            cylinder_lengths_m,
-        })
-    } else {
-        Err(faults)
+fn within_strokes(
+    machine: &Machine,
+    front: &Front<f64>,
+    joints: Joints,
+) -> Result<Reached, Vec<Fault>> {
+    let fitted = joints_fitted(front);
+    let beyond = |joint: &Joint| machine.beyond_range(*joint, joints.get(*joint));
+    let faults: Vec<Fault> = fitted.iter().filter_map(beyond).collect();
+    if !faults.is_empty() {
+        return Err(faults);
     }
+    let lengths = machine.cylinder_lengths_m(&joints);
+    Ok(Reached {
+        joints,
+        cylinder_lengths_m: lengths.map_err(|fault| vec![fault])?,
+        ranges_unknown: fitted
+            .into_iter()
+            .filter(|joint| machine.range(*joint).is_none())
+            .collect(),
+    })
+}
+
+/// The target and attitude, each a number.
+fn check_asked(target: [f64; 3], ear_rad: f64) -> Result<(), Vec<Fault>> {
+    if target.iter().all(|c| c.is_finite()) && ear_rad.is_finite() {
+        return Ok(());
+    }
+    Err(vec![Fault::new(
+        "T022",
+        "target",
+        format!("{target:?} m at {ear_rad} rad"),
+        "three coordinates and an attitude, each a number",
+        "type the place and the bucket's attitude again",
+    )])
 }
 
 fn out_of_reach(r: f64, boom_m: f64, stick_m: f64) -> Fault {

@@ -36,7 +36,9 @@ impl<S: RealField + Copy> Lean<S> {
     /// `T013` when no attitude gives those two readings.
     pub fn from_tilts(p_x: S, p_y: S) -> Result<Lean<S>, Fault> {
         let ratio = p_y.sin() / p_x.cos();
-        if !(-S::one() <= ratio && ratio <= S::one()) {
+        // An arc sine never passes a right angle; a first tilt that does is no tilt.
+        let upright = S::zero() < p_x.cos();
+        if !(upright && -S::one() <= ratio && ratio <= S::one()) {
             return Err(Fault::new(
                 "T013",
                 "house",
@@ -144,6 +146,7 @@ mod tests {
         let u = want.up().vector();
         let got = Lean::from_tilts(u.x.asin(), u.y.asin()).expect("an attitude");
         assert!((got.pitch - want.pitch).abs() < 1e-14 && (got.roll - want.roll).abs() < 1e-14);
+        assert_eq!(Lean::from_tilts(2.0, 0.1).unwrap_err().code, "T013");
         assert_eq!(Lean::from_tilts(1.2, 1.2).unwrap_err().code, "T013");
         assert_eq!(Lean::from_tilts(f64::NAN, 0.0).unwrap_err().code, "T013");
     }

@@ -1,11 +1,13 @@
 //! The tooth: from readings to where it is.
 
+pub mod antennas;
 pub mod attitude;
 pub mod batch;
 mod batch_kernel;
 #[cfg(test)]
 mod batch_tests;
 mod batch_work;
+pub mod bounds;
 mod lanes;
 pub mod model;
 pub mod place;

@@ -25,6 +25,8 @@ struct Slopes {
     house: [f64; 3],
     level: [f64; 3],
     site: [f64; 3],
+    /// Of the antennas' differences from their levers: length, rise.
+    pair: [f64; 3],
 }
 
 impl Slopes {
@@ -32,13 +34,35 @@ impl Slopes {
         let slope = |v: nalgebra::Vector3<Lanes>| {
             [v.x, v.y, v.z].map(|c| c.eps.0.map_or(0.0, |slopes| slopes[lane]))
         };
+        let no_pair = nalgebra::Vector3::zeros();
+        let pair = solution.pair.map_or(no_pair, |check| {
+            let (length, rise) = (check.length_difference_m, check.rise_difference_m);
+            nalgebra::Vector3::new(length, rise, Lanes::from_re(0.0))
+        });
         Slopes {
             house: slope(solution.tooth_house.vector()),
             level: slope(solution.tooth_level.vector()),
             site: solution
                 .tooth_site
                 .map_or([f64::NAN; 3], |t| slope(t.vector())),
+            pair: slope(pair),
         }
+    }
+}
+
+/// Named among what has no uncertainty when two antennas contradict their lever arms.
+pub const PAIR_CONTRADICTS: &str = "the two antennas contradict their lever arms (beyond 3 sd)";
+
+/// Whether the antennas' differences from their levers lie within three of their own sds.
+///
+/// Without stated sds there is nothing to judge by; the tooth then has no uncertainty anyway.
+fn pair_agrees(solution: &Solution, sd_m: Option<[f64; 3]>) -> bool {
+    match (&solution.pair, sd_m) {
+        (Some(check), Some([length_sd_m, rise_sd_m, _])) => {
+            check.length_difference_m.abs() <= 3.0 * length_sd_m
+                && check.rise_difference_m.abs() <= 3.0 * rise_sd_m
+        }
+        (None, _) | (_, None) => true,
     }
 }
 
@@ -210,7 +234,10 @@ impl ToothModel {
         };
         Ok(StreamFix {
             level_sd_m: of(&|s| s.level),
-            site_sd_m: solution.tooth_site.and_then(|_| of(&|s| s.site)),
+            site_sd_m: solution
+                .tooth_site
+                .filter(|_| pair_agrees(&solution, of(&|s| s.pair)))
+                .and_then(|_| of(&|s| s.site)),
             solution,
         })
     }
@@ -227,10 +254,16 @@ impl ToothModel {
             let rows = sources.iter().zip(&slopes);
             spread(rows.map(|((name, m), slope)| (name.clone(), m.sd, pick(slope))))
         };
+        let mut site = solution.tooth_site.map(|_| of(&|s| s.site));
+        if let Some(site) = &mut site
+            && !pair_agrees(&solution, of(&|s| s.pair).sd_m())
+        {
+            site.missing.push(PAIR_CONTRADICTS.to_owned());
+        }
         Ok(ToothFix {
             house: of(&|s| s.house),
             level: of(&|s| s.level),
-            site: solution.tooth_site.map(|_| of(&|s| s.site)),
+            site,
             solution,
         })
     }
@@ -367,7 +400,8 @@ impl ToothModel {
     pub fn readings_at(&self, joints: &Joints, lean: &Lean) -> Result<Readings<f64>, Faults> {
         let plan = self.plan()?;
         let sheet = self.machine.sheet();
-        let gravity = lean.in_boom_plane(joints.post);
+        let post = self.geometry.front.post_m.map_or(0.0, |_| joints.post);
+        let gravity = lean.in_boom_plane(post);
         let boom = joints.boom;
         let upper = boom
             + if plan.boom_upper.is_some() {

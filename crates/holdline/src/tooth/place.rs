@@ -1,11 +1,13 @@
 //! The tooth in the house, over the ground, and on the site.
 
+use super::antennas::{self, PairCheck, Seen};
 use super::attitude::Lean;
+use super::bounds::{self, angle_within};
 use super::plan::Plan;
 use super::readings::{Readings, SensorConstants, joints_from_readings, scalar};
 use crate::frames::{House, Level, Site};
 use crate::machine::front::Front;
-use crate::machine::joints::Joints;
+use crate::machine::joints::{ALL_JOINTS, Joints};
 use crate::machine::pose::front_pose;
 use holdline_geom::fault::Fault;
 use holdline_geom::frame::{Direction, Point};
@@ -39,15 +41,6 @@ pub struct Solution<S: nalgebra::Scalar = f64> {
     pub tooth_site: Option<Point<Site, S>>,
     /// How the pair of antennas agrees with its levers.
     pub pair: Option<PairCheck<S>>,
-}
-
-/// The measured line between the two antennas against the one their levers give.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub struct PairCheck<S> {
-    /// Measured length less the levers' length, m.
-    pub length_difference_m: S,
-    /// Measured rise less the one that levers and lean give, m.
-    pub rise_difference_m: S,
 }
 
 impl<T> Geometry<T> {
@@ -122,7 +115,7 @@ pub enum GeometryName {
 ///
 /// # Errors
 ///
-/// As [`joints_from_readings`]; `T014` when two antennas stand at one place.
+/// As [`joints_from_readings`] and [`place`].
 pub fn solve<S: RealField + Copy>(
     plan: &Plan,
     geometry: &Geometry<S>,
@@ -137,38 +130,40 @@ pub fn solve<S: RealField + Copy>(
 ///
 /// # Errors
 ///
-/// `T014` when two antennas stand at one place.
+/// `T004` for what is not a number or no angle or place of a machine; `T014` when two antennas stand
+/// at one place, `T016` when they contradict their levers, `T017` when a heading given contradicts them.
 pub fn place<S: RealField + Copy>(
     geometry: &Geometry<S>,
     readings: &Readings<S>,
     joints: Joints<S>,
     lean: Lean<S>,
 ) -> Result<Solution<S>, Fault> {
+    check_pose(&joints, &lean)?;
     let tooth_house = front_pose(&geometry.front, &joints).tooth_house;
     let tooth_level = lean.level_from_house() * tooth_house;
-    let seen: Vec<([S; 3], [S; 3])> = geometry
-        .levers_m
-        .iter()
-        .zip(&readings.antennas_m)
-        .filter_map(|(lever, at)| Some((*lever, (*at)?)))
-        .collect();
-    let pair = match seen.as_slice() {
-        [a, b, ..] => Some(pair_heading(&lean, *a, *b)?),
-        _ => None,
-    };
+    let seen = antennas_seen(geometry, readings);
+    antennas::check_positions(&seen)?;
+    if let Some(heading) = readings.heading_rad {
+        angle_within(&bounds::HEADING, || "heading".to_owned(), heading)?;
+    }
+    let pair = antennas::heading_of_pair(&lean, &seen, readings.heading_rad)?;
     let heading_rad = readings.heading_rad.or(pair.map(|(heading, _)| heading));
-    let tooth_site = heading_rad.filter(|_| !seen.is_empty()).map(|heading| {
-        let turn = lean.site_turn(heading);
-        let share: S = scalar(1.0 / seen.len() as f64);
-        let sum = seen
-            .iter()
-            .fold(nalgebra::Vector3::zeros(), |sum, (lever, at)| {
-                let arm: Direction<House, S> =
-                    tooth_house - Point::metres(lever[0], lever[1], lever[2]);
-                sum + (Point::<Site, S>::metres(at[0], at[1], at[2]) + turn * arm).vector()
-            });
-        Point::from_vector(sum * share)
-    });
+    let tooth_site = match (heading_rad, seen.first()) {
+        (Some(heading), Some(first)) => {
+            let turn = lean.site_turn(heading);
+            let origin: Point<Site, S> = site_point(first.at_m);
+            let sum = seen
+                .iter()
+                .fold(nalgebra::Vector3::zeros(), |sum, antenna| {
+                    let [x, y, z] = antenna.lever_m;
+                    let arm: Direction<House, S> = tooth_house - Point::metres(x, y, z);
+                    sum + ((site_point(antenna.at_m) + turn * arm) - origin).vector()
+                });
+            let share: S = scalar(1.0 / seen.len() as f64);
+            Some(origin + Direction::from_vector(sum * share))
+        }
+        (None, _) | (_, None) => None,
+    };
     Ok(Solution {
         joints,
         lean,
@@ -180,46 +175,34 @@ pub fn place<S: RealField + Copy>(
     })
 }
 
-/// Heading from two antennas, and how well the pair agrees with its levers.
-///
-/// ```text
-/// v = Ry(−θ) Rx(φ) (b_house − a_house)        ψ = 90° + atan2(v_y, v_x) − atan2(ΔN, ΔE)
-/// ```
-fn pair_heading<S: RealField + Copy>(
-    lean: &Lean<S>,
-    a: ([S; 3], [S; 3]),
-    b: ([S; 3], [S; 3]),
-) -> Result<(S, PairCheck<S>), Fault> {
-    let between = |p: [S; 3], q: [S; 3]| [q[0] - p[0], q[1] - p[1], q[2] - p[2]];
-    let lever = between(a.0, b.0);
-    let v = (lean.level_from_house() * Direction::<House, S>::metres(lever[0], lever[1], lever[2]))
-        .vector();
-    let d = between(a.1, b.1);
-    let near: S = scalar(0.1); // two antennas nearer than this give no heading worth the name
-    let flat = |x: S, y: S| (x * x + y * y).sqrt();
-    if !(near < flat(v.x, v.y) && near < flat(d[0], d[1])) {
-        return Err(Fault::new(
-            "T014",
-            "antennas",
-            "two antennas at one place",
-            "positions and lever arms at least 0.1 m apart",
-            "check which column belongs to which antenna, and the lever arms on the sheet",
-        ));
+fn check_pose<S: RealField + Copy>(joints: &Joints<S>, lean: &Lean<S>) -> Result<(), Fault> {
+    for joint in ALL_JOINTS {
+        let at = || format!("joint {}", joint.word());
+        angle_within(&bounds::ANGLE, at, joints.get(joint))?;
     }
-    let mut heading = S::frac_pi_2() + v.y.atan2(v.x) - d[1].atan2(d[0]);
-    for _ in 0..2 {
-        if heading < S::zero() {
-            heading += S::two_pi();
-        } else if S::two_pi() <= heading {
-            heading -= S::two_pi();
-        }
+    for (word, tilt) in [("pitch", lean.pitch), ("roll", lean.roll)] {
+        angle_within(&bounds::HOUSE_LEAN, || format!("{word} of the house"), tilt)?;
     }
-    let long = |p: [S; 3]| (p[0] * p[0] + p[1] * p[1] + p[2] * p[2]).sqrt();
-    Ok((
-        heading,
-        PairCheck {
-            length_difference_m: long(d) - long(lever),
-            rise_difference_m: d[2] - v.z,
-        },
-    ))
+    Ok(())
+}
+
+/// The antennas that gave a position.
+fn antennas_seen<S: RealField + Copy>(
+    geometry: &Geometry<S>,
+    readings: &Readings<S>,
+) -> Vec<Seen<S>> {
+    let both = geometry.levers_m.iter().zip(&readings.antennas_m);
+    both.enumerate()
+        .filter_map(|(antenna_idx, (lever_m, at_m))| {
+            Some(Seen {
+                antenna_idx,
+                lever_m: *lever_m,
+                at_m: (*at_m)?,
+            })
+        })
+        .collect()
+}
+
+fn site_point<S: RealField + Copy>([east, north, up]: [S; 3]) -> Point<Site, S> {
+    Point::metres(east, north, up)
 }

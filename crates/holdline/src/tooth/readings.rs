@@ -1,6 +1,7 @@
 //! From what the sensors read to the joint angles.
 
 use super::attitude::{Lean, PlaneGravity};
+use super::bounds::{self, angle_within};
 use super::plan::{Given, Plan, Source};
 use crate::machine::claim::{Joint, SensorKind};
 use crate::machine::cylinder::JointRange;
@@ -8,6 +9,9 @@ use crate::machine::front::Front;
 use crate::machine::joints::Joints;
 use holdline_geom::fault::Fault;
 use nalgebra::RealField;
+
+/// How far past its outer stroke a joint may seem to stand before the reading is refused: 5°.
+pub const BEYOND_STROKE_RAD: f64 = 5.0 * std::f64::consts::PI / 180.0;
 
 /// What a calibration says of one sensor, rad.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -110,7 +114,8 @@ pub enum ReadingName {
 ///
 /// # Errors
 ///
-/// `T002` a reading that is needed is missing; `T012` a single-axis reading that no angle gives,
+/// `T002` a reading that is needed is missing; `T004` one is no reading; `T015` one puts a joint where
+/// it cannot be; `T012` a single-axis reading that no angle gives,
 /// or that two angles inside the
 /// strokes give; `T010` the linkage cannot close.
 pub fn joints_from_readings<S: RealField + Copy>(
@@ -122,10 +127,9 @@ pub fn joints_from_readings<S: RealField + Copy>(
     let lean = house_lean(plan, constants, readings)?;
     let mut q = Joints::zero();
     for source in &plan.encoders_first {
-        q = q.with(
-            source.joint,
-            corrected(plan, constants, readings, source.sensor_idx)?,
-        );
+        let angle = corrected(plan, constants, readings, source.sensor_idx)?;
+        let angle = near_middle(angle, source.range.as_ref());
+        q = q.with(source.joint, within_stroke(plan, source, angle)?);
     }
     let gravity = lean.in_boom_plane(q.post);
     let link = |source: &Source, so_far: S| -> Result<S, Fault> {
@@ -168,6 +172,9 @@ fn house_lean<S: RealField + Copy>(
     let roll_offset = known.roll_offset_rad.unwrap_or(S::zero());
     let sign: S = sign_of(house.sign);
     let (x, y) = (sign * pitch - known.offset_rad, sign * roll - roll_offset);
+    for (word, tilt) in [("pitch", x), ("roll", y)] {
+        angle_within(&bounds::HOUSE_LEAN, || format!("{word} of the house"), tilt)?;
+    }
     match house.kind {
         SensorKind::HouseTilts => Lean::from_tilts(x, y),
         SensorKind::HouseEuler
@@ -186,7 +193,10 @@ fn corrected<S: RealField + Copy>(
 ) -> Result<S, Fault> {
     let raw = readings.sensors_rad.get(sensor_idx).copied().flatten();
     let raw = raw.ok_or_else(|| missing(&format!("sensor {}", plan.sensor_ids[sensor_idx])))?;
-    Ok(sign_of::<S>(plan.signs[sensor_idx]) * raw - constants[sensor_idx].offset_rad)
+    let angle = sign_of::<S>(plan.signs[sensor_idx]) * raw - constants[sensor_idx].offset_rad;
+    let at = || format!("sensor {}", plan.sensor_ids[sensor_idx]);
+    angle_within(&bounds::ANGLE, at, angle)?;
+    Ok(angle)
 }
 
 /// The joint (or idler) angle that a corrected reading gives,
@@ -201,11 +211,11 @@ fn joint_of<S: RealField + Copy>(
 ) -> Result<S, Fault> {
     let range = source.range.as_ref();
     match source.kind {
-        SensorKind::JointEncoder => Ok(near_middle(reading, range)),
-        SensorKind::TwoAxis => Ok(near_middle(
-            reading - gravity.apparent_pitch - so_far,
-            range,
-        )),
+        SensorKind::JointEncoder => within_stroke(plan, source, near_middle(reading, range)),
+        SensorKind::TwoAxis => {
+            let angle = reading - gravity.apparent_pitch - so_far;
+            within_stroke(plan, source, near_middle(angle, range))
+        }
         SensorKind::SingleAxis => {
             let sine = reading.sin() / gravity.cos_lean;
             if !(-S::one() <= sine && sine <= S::one()) {
@@ -239,6 +249,40 @@ fn joint_of<S: RealField + Copy>(
             "a house sensor where a link sensor is needed",
         )),
     }
+}
+
+/// The angle, unless it lies where the joint cannot be.
+///
+/// [`BEYOND_STROKE_RAD`] leaves room for an offset not yet calibrated and for the pins' own
+/// measures; what lies further out is a swapped sign or another sensor's reading, and must not become
+/// a tooth. Without a known range nothing can be said, and nothing is.
+fn within_stroke<S: RealField + Copy>(plan: &Plan, source: &Source, angle: S) -> Result<S, Fault> {
+    let Some(range) = &source.range else {
+        return Ok(angle);
+    };
+    let [min, max] = range.outer_rad;
+    let (least, most) = (min - BEYOND_STROKE_RAD, max + BEYOND_STROKE_RAD);
+    if scalar::<S>(least) <= angle && angle <= scalar(most) {
+        return Ok(angle);
+    }
+    let got: f64 = nalgebra::convert_unchecked(angle);
+    let member = match source.gives {
+        Given::Joint => source.joint.word(),
+        Given::Idler => "idler",
+    };
+    Err(Fault::new(
+        "T015",
+        format!("sensor {}", plan.sensor_ids[source.sensor_idx]),
+        format!("{member} at {:.1}°", got.to_degrees()),
+        format!(
+            "{:.1}° to {:.1}°, its outer strokes, give or take {:.0}°",
+            min.to_degrees(),
+            max.to_degrees(),
+            BEYOND_STROKE_RAD.to_degrees()
+        ),
+        "look at the sensor's sign, offset and column; \
+         if the machine does stand there, measure the cylinder's pins and stroke again",
+    ))
 }
 
 fn single_axis(plan: &Plan, source: &Source, got: &str) -> Fault {

@@ -34,6 +34,11 @@ impl Spread {
 /// Below this slope, m per unit, a source does not move the tooth: what is left is rounding.
 const NO_SLOPE: f64 = 1e-9;
 
+/// Zero, a negative or no number is no statement of an uncertainty.
+fn is_stated(sd: f64) -> bool {
+    0.0 < sd && sd < f64::INFINITY
+}
+
 /// Propagates the sources' uncertainties to the three coordinates.
 ///
 /// ```text
@@ -48,11 +53,11 @@ pub(super) fn spread(rows: impl Iterator<Item = (String, Option<f64>, [f64; 3])>
     let mut known_m2 = Matrix3::zeros();
     let (mut missing, mut shares) = (Vec::new(), Vec::new());
     for (name, sd, slope) in rows {
+        // A slope that is not a number is not small: it stays and takes the whole away.
         if slope.iter().all(|s| s.abs() <= NO_SLOPE) {
-            // A slope that is not a number is not small: it stays and takes the whole away.
             continue;
         }
-        match sd {
+        match sd.filter(|sd| is_stated(*sd)) {
             None => missing.push(name),
             Some(sd) => {
                 let effect_m = slope.map(|s| s * sd);
@@ -78,7 +83,7 @@ pub(super) fn sd_of(rows: impl Iterator<Item = (Option<f64>, [f64; 3])>) -> Opti
         if slope.iter().all(|s| s.abs() <= NO_SLOPE) {
             continue;
         }
-        let sd = sd?;
+        let sd = sd.filter(|sd| is_stated(*sd))?;
         for axis in 0..3 {
             variance_m2[axis] += (slope[axis] * sd) * (slope[axis] * sd);
         }
@@ -104,6 +109,11 @@ mod tests {
         let loud = spread(rows(0.3).into_iter());
         assert_eq!(loud.sd_m(), None);
         assert_eq!(loud.missing, ["unknown"]);
+        for no_statement in [0.0, -1.0, f64::NAN, f64::INFINITY] {
+            let row = ("zero".to_owned(), Some(no_statement), [1.0, 0.0, 0.0]);
+            assert_eq!(spread([row].into_iter()).missing, ["zero"]);
+            assert_eq!(sd_of([(Some(no_statement), [1.0; 3])].into_iter()), None);
+        }
         let broken = spread(rows(f64::NAN).into_iter());
         assert_eq!(broken.sd_m(), None);
     }
