@@ -75,6 +75,20 @@ export function faults_of(text) {
       },
     ];
   }
+  const open = text.split('\n').findIndex((line) => /^\[\[?[^\]]*$/.test(line));
+  if (open >= 0) {
+    return [
+      {
+        code: 'F001',
+        at: '',
+        got: 'a section without its end',
+        want: ']',
+        fix: 'close it',
+        line: open + 1,
+        column: 1,
+      },
+    ];
+  }
   return fields_of(text)
     .filter((f) => f.path === 'stick.length' && !(f.value >= 0.5 && f.value <= 12))
     .map((f) => ({

@@ -101,6 +101,26 @@ for (const [size, options] of [
       assert.match(focused, /stick-length/);
     });
 
+    test('text with a fault leads to its line, and text and form are one sheet', async () => {
+      await (await stick_length(page)).fill('2.940');
+      await page.waitForFunction(() => !document.querySelector('[role=alert]'));
+      await page.getByRole('button', { name: 'As text' }).click();
+      const text = page.getByLabel('Machine sheet as text (TOML)');
+      const good = await text.inputValue();
+      await text.fill(good.replace('[stick]', '[stick'));
+      await page.getByRole('button', { name: 'Check the text' }).click();
+      await page.getByRole('button', { name: 'Go to the field' }).first().click();
+      await text.fill(good.replace('note = "invented', 'note = "all invented'));
+      await page.getByRole('button', { name: 'Check the text' }).click();
+      await page.waitForFunction(() => !document.querySelector('[role=alert]'));
+      await page.getByRole('button', { name: 'As a form' }).click();
+      await (await stick_length(page)).fill('2.942');
+      await page.getByText('changed, not saved').waitFor();
+      await page.getByRole('button', { name: 'As text' }).click();
+      assert.match(await text.inputValue(), /all invented[^]*2\.942/);
+      await page.getByRole('button', { name: 'As a form' }).click();
+    });
+
     test('mended, it is saved as a new version', async () => {
       await (await stick_length(page)).fill('2.941');
       const save = page.getByRole('button', { name: 'Save new version' });

@@ -40,6 +40,7 @@ export async function run<T>(
   work: () => Promise<T>,
   done: string | ((a: T) => string) = '',
 ): Promise<T | null> {
+  if (session.busy) return null; // pressed twice in gloves is pressed once
   session.busy = true;
   session.faults = [];
   session.said = '';

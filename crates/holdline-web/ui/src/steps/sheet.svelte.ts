@@ -27,7 +27,9 @@ export const sheet: SheetState = $state({
   changed: false,
 });
 
-/** Fields changed since the sheet was opened, by path. */
+/** The text that the changed fields are changed in: as saved, or as typed and checked last. */
+let base_text = '';
+/** Fields changed since then, by path. */
 const waiting = new Map<string, Edit>();
 
 function take(answer: MachineForm): void {
@@ -50,6 +52,7 @@ export async function open_sheet(hash: string): Promise<void> {
   try {
     const answer = await get<MachineForm>(`/api/machine/${hash}/form`);
     sheet.saved_text = answer.text;
+    base_text = answer.text;
     take(answer);
     take_parts(answer.parts);
     show_pose();
@@ -76,11 +79,12 @@ const send_edit = latest<{ text: string; edits: Edit[] }, MachineForm>(
 export function edit_field(field: FormField, change: Partial<Edit>): void {
   const before = waiting.get(field.path) ?? { path: field.path, value: field.value, sd: field.sd };
   waiting.set(field.path, { ...before, ...change });
-  send_edit({ text: sheet.saved_text, edits: [...waiting.values()] });
+  send_edit({ text: base_text, edits: [...waiting.values()] });
 }
 
 export function check_text(text: string): void {
   waiting.clear();
+  base_text = text;
   send_edit({ text, edits: [] });
 }
 
