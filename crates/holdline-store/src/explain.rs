@@ -181,3 +181,28 @@ pub const EXPLAIN: &[(&str, &str)] = &[
          Everything saved before is there. Report it with the text of the message.",
     ),
 ];
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// Every code that this crate gives has a story, and every story a code.
+    #[test]
+    fn codes_and_stories_match() {
+        let product = [
+            include_str!("backup.rs"),
+            include_str!("documents.rs"),
+            include_str!("fault.rs"),
+            include_str!("job.rs"),
+            include_str!("records.rs"),
+            include_str!("verify.rs"),
+        ];
+        let given: std::collections::BTreeSet<&str> = product
+            .iter()
+            .flat_map(|text| text.split("\"S").skip(1).filter_map(|rest| rest.get(..3)))
+            .filter(|digits| digits.bytes().all(|b| b.is_ascii_digit()))
+            .collect();
+        let told: Vec<&str> = EXPLAIN.iter().map(|(code, _)| &code[1..]).collect();
+        assert_eq!(told, given.into_iter().collect::<Vec<_>>());
+    }
+}

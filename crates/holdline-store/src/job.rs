@@ -465,6 +465,39 @@ mod tests {
         assert_eq!(Hash::of(MIGRATIONS[0].sql.as_bytes()).to_string(), want);
     }
 
+    /// No test pulls a plug, so this one holds what stands against it; docs/decisions/0003-job-file.md.
+    #[test]
+    fn every_opening_has_the_settings_of_the_decision() {
+        let dir = tempfile::tempdir().unwrap();
+        let path = dir.path().join("demo.job");
+        let made = JobFile::create(&path).unwrap();
+        let opened = JobFile::open(&path).unwrap();
+        let read = JobFile::open_read_only(&path).unwrap();
+        for job in [&made, &opened, &read] {
+            for (pragma, want) in [
+                ("synchronous", "3"), // EXTRA
+                ("fullfsync", "1"),
+                ("journal_mode", "delete"),
+                ("busy_timeout", "5000"),
+                ("foreign_keys", "1"),
+                ("trusted_schema", "0"),
+                ("cell_size_check", "1"),
+            ] {
+                let sql = format!("SELECT CAST({pragma} AS TEXT) FROM pragma_{pragma}");
+                let sql = sql.replace("CAST(busy_timeout", "CAST(timeout");
+                let got: String = job
+                    .connection
+                    .query_row(&sql, [], |row| row.get(0))
+                    .unwrap();
+                assert_eq!(got, want, "{pragma}");
+            }
+            let defensive = job
+                .connection
+                .db_config(DbConfig::SQLITE_DBCONFIG_DEFENSIVE);
+            assert!(defensive.unwrap());
+        }
+    }
+
     /// Without a full disk at hand: the database may have no more pages.
     #[test]
     fn no_more_pages_is_no_room() {

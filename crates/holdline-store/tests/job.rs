@@ -71,6 +71,18 @@ fn what_was_put_in_comes_out() {
     assert!(!job.is_read_only());
 }
 
+/// A server hands the job from thread to thread, one at a time.
+#[test]
+fn a_job_can_move_to_another_thread() {
+    let dir = open_dir();
+    let mut job = small_job(&dir.path().join("demo.job"));
+    let job = std::thread::spawn(move || {
+        append(&mut job, "from elsewhere", Vec::new());
+        job
+    });
+    assert_eq!(job.join().unwrap().records().unwrap().len(), 5);
+}
+
 #[test]
 fn a_sheet_put_back_as_it_was_is_no_longer_newer() {
     let dir = open_dir();

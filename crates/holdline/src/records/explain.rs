@@ -80,3 +80,29 @@ pub const EXPLAIN: &[(&str, &str)] = &[
          The record counts as unsigned by that key.",
     ),
 ];
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// Every code that this room gives has a story, and every story a code.
+    #[test]
+    fn codes_and_stories_match() {
+        let product = [
+            include_str!("chain.rs"),
+            include_str!("entry.rs"),
+            include_str!("hash.rs"),
+            include_str!("json.rs"),
+            include_str!("read_json.rs"),
+            include_str!("sign_off.rs"),
+            include_str!("stamp.rs"),
+        ];
+        let given: std::collections::BTreeSet<&str> = product
+            .iter()
+            .flat_map(|text| text.split("\"R").skip(1).filter_map(|rest| rest.get(..3)))
+            .filter(|digits| digits.bytes().all(|b| b.is_ascii_digit()))
+            .collect();
+        let told: Vec<&str> = EXPLAIN.iter().map(|(code, _)| &code[1..]).collect();
+        assert_eq!(told, given.into_iter().collect::<Vec<_>>());
+    }
+}

@@ -12,6 +12,7 @@ use super::read_json;
 /// twice; numbers as the shortest decimal text that reads back to the same `f64`; text with the fewest escapes.
 ///
 /// - Source: [`CANONICAL_JSON`](crate::sources::CANONICAL_JSON), RFC 8785.
+/// - Exact to: the bit; `numbers_of_the_source` and `numbers_that_are_hard` below.
 /// - Valid for: finite numbers. A whole number beyond 2^53 is not exact in an `f64`; write it as text.
 ///   `-0` is written `0`, as the source says.
 ///
@@ -305,6 +306,21 @@ mod tests {
         check_number(0x41b3_de43_5555_5557, "333333333.33333343");
         check_number(0xbecb_f647_612f_3696, "-0.0000033333333333333333");
         check_number(0x4314_3ff3_c1cb_0959, "1424953923781206.2");
+    }
+
+    /// Where the shortest digits are not the obvious ones: halfway between two, and at powers of two.
+    /// As `JSON.stringify` of Node 20 gives them; so did 910 095 others on the day this was written
+    /// (random bits, sizes of a site in metres, all powers of two and their neighbours).
+    #[test]
+    fn numbers_that_are_hard() {
+        check_number(0x431c_c0e5_0492_1fcd, "2023347301156851.2");
+        check_number(0xc31f_42b6_4b37_c341, "-2199768747864272.2");
+        check_number(0x42e6_a3b4_0e1f_78e4, "199138850438087.12");
+        check_number(0x3d30_0000_0000_0000, "5.684341886080802e-14");
+        check_number(0x0060_0000_0000_0000, "7.120236347223045e-307");
+        check_number(0x0660_0000_0000_0000, "5.641232424577593e-278");
+        check_number(0x0010_0000_0000_0000, "2.2250738585072014e-308");
+        check_number(0x7fe0_0000_0000_0000, "8.98846567431158e+307");
     }
 
     #[test]
