@@ -7,6 +7,15 @@ pub const MOST_DECIMALS: u8 = 9;
 const SHORT_BELOW: f64 = 1.0e9;
 
 const TENS: [f64; 10] = [1.0, 1e1, 1e2, 1e3, 1e4, 1e5, 1e6, 1e7, 1e8, 1e9];
+const UNITS: [u64; 10] = {
+    let mut units = [1; 10];
+    let mut n = 1;
+    while n < 10 {
+        units[n] = units[n - 1] * 10;
+        n += 1;
+    }
+    units
+};
 
 /// Writes `value` with `decimals` decimals (at most [`MOST_DECIMALS`]), as the standard library would:
 /// the exact value of the number rounded to the nearest, ties to even; but never `-0`.
@@ -25,16 +34,15 @@ pub fn write_fixed(out: &mut Vec<u8>, value: f64, decimals: u8) {
         return write_long(out, value, decimals);
     }
     let scale = TENS[usize::from(decimals)];
-    let whole = size.trunc();
-    let part = (size - whole) * scale; // the difference is exact, the product rounded once
-    let below = part.trunc();
-    let over = part - below;
+    // below 2^53 the way to whole numbers and back is exact; signed, for there the machine has a word
+    let whole = size as i64;
+    let part = (size - whole as f64) * scale; // the difference is exact, the product rounded once
+    let below = part as i64;
+    let over = part - below as f64;
     if (over - 0.5).abs() < 1e-6 {
         return write_long(out, value, decimals);
     }
-    let part = if 0.5 < over { below + 1.0 } else { below };
-    // both below 2^53, so the way to whole numbers is exact
-    let units = whole as u64 * scale as u64 + part as u64;
+    let units = whole as u64 * UNITS[usize::from(decimals)] + below as u64 + u64::from(0.5 < over);
     write_units(out, value < 0.0 && units != 0, units, usize::from(decimals));
 }
 
@@ -56,11 +64,24 @@ const PAIRS: [[u8; 2]; 100] = {
     pairs
 };
 
-/// Longest text of a number in the short way: sign, 19 digits, point, and a zero before it.
+/// Room for the text of a number in the short way: sign, 20 digits, point, and some to spare.
 const ROOM: usize = 32;
 
+/// Where the text of a number is put together, from the end of the first half backwards.
+type Desk = [u8; 2 * ROOM];
+
+/// Adds the text from `at` to the end of the first half. It is copied with what comes after, and
+/// that taken off again: a copy of one fixed length is a few moves, one of any length is a call.
+fn add(out: &mut Vec<u8>, text: &Desk, at: usize) {
+    let len = out.len() + (ROOM - at);
+    if let Some(fixed) = text[at..].first_chunk::<ROOM>() {
+        out.extend_from_slice(fixed);
+    }
+    out.truncate(len);
+}
+
 fn write_units(out: &mut Vec<u8>, negative: bool, units: u64, decimals: usize) {
-    let mut text = [b'0'; ROOM];
+    let mut text: Desk = [0; 2 * ROOM];
     let mut rest = units;
     let mut at = ROOM;
     let mut left = decimals;
@@ -84,18 +105,18 @@ fn write_units(out: &mut Vec<u8>, negative: bool, units: u64, decimals: usize) {
         at -= 1;
         text[at] = b'-';
     }
-    out.extend_from_slice(&text[at..]);
+    add(out, &text, at);
 }
 
 /// Writes a whole number.
 pub fn write_whole(out: &mut Vec<u8>, value: u64) {
-    let mut text = [0; ROOM];
+    let mut text: Desk = [0; 2 * ROOM];
     let at = digits_before(&mut text, ROOM, value);
-    out.extend_from_slice(&text[at..]);
+    add(out, &text, at);
 }
 
 /// Puts the digits of `rest` before `at`, at least one; gives where they begin.
-fn digits_before(text: &mut [u8; ROOM], mut at: usize, mut rest: u64) -> usize {
+fn digits_before(text: &mut Desk, mut at: usize, mut rest: u64) -> usize {
     while 100 <= rest {
         at -= 2;
         text[at..at + 2].copy_from_slice(&PAIRS[(rest % 100) as usize]);

@@ -54,7 +54,11 @@ impl Rows {
             let next =
                 memchr::memchr(b'\n', &block[start..]).map_or(block.len(), |n| start + n + 1);
             let line = without_end(&block[start..next]);
-            let trouble = self.read_line(header, line, start, (lines.oddity, text_only));
+            let trouble = if text_only && lines.oddity == Oddity::None {
+                self.read_line(header, line, (start, &lines.room))
+            } else {
+                self.read_odd_line(header, line, start, lines.oddity)
+            };
             match trouble {
                 None => {}
                 Some(Ok(())) => self.keep(line_number, (start, start + line.len())),
@@ -83,48 +87,64 @@ impl Rows {
         self.carried.clear();
     }
 
-    /// None for an empty line, which is no row.
+    /// None for an empty line, which is no row. `room` holds the line from `start` on, and more after it.
+    #[inline]
     fn read_line(
         &mut self,
         header: &Header,
         line: &[u8],
+        (start, room): (usize, &[u8]),
+    ) -> Option<Result<(), Trouble>> {
+        if self.short_way(header, line, (start, room)).is_some() {
+            return Some(Ok(()));
+        }
+        self.read_odd_line(header, line, start, Oddity::None)
+    }
+
+    #[cold]
+    fn read_odd_line(
+        &mut self,
+        header: &Header,
+        line: &[u8],
         start: usize,
-        (oddity, text_only): (Oddity, bool),
+        oddity: Oddity,
     ) -> Option<Result<(), Trouble>> {
         if line.iter().all(|b| b.is_ascii_whitespace()) {
             return None;
         }
-        let whole = |reason| {
-            Some(Err(Trouble {
-                reason,
-                column_idx: None,
-                at: 0,
-            }))
+        let reason = match oddity {
+            Oddity::LongLine => Reason::TooLong,
+            Oddity::None | Oddity::NoLineEnd if LINE_AT_MOST < line.len() => Reason::TooLong,
+            Oddity::NoLineEnd => Reason::NoLineEnd,
+            Oddity::None => return Some(self.careful_way(header, line, start)),
         };
-        if oddity == Oddity::LongLine || LINE_AT_MOST < line.len() {
-            return whole(Reason::TooLong);
-        }
-        if oddity == Oddity::NoLineEnd {
-            return whole(Reason::NoLineEnd);
-        }
-        if text_only && self.short_way(header, line, start).is_some() {
-            return Some(Ok(()));
-        }
-        Some(self.careful_way(header, line, start))
+        Some(Err(Trouble {
+            reason,
+            column_idx: None,
+            at: 0,
+        }))
     }
 
     /// A plain row: numbers and short texts, nothing quoted, nothing amiss. Else none.
-    #[inline]
-    fn short_way(&mut self, header: &Header, line: &[u8], start: usize) -> Option<()> {
+    #[inline(always)]
+    fn short_way(
+        &mut self,
+        header: &Header,
+        line: &[u8],
+        (start, room): (usize, &[u8]),
+    ) -> Option<()> {
         let separator = header.separator;
         let mut at = 0;
         let last = header.uses.len() - 1;
+        if LINE_AT_MOST < line.len() {
+            return None;
+        }
         for (column_idx, column_use) in header.uses.iter().enumerate() {
             match *column_use {
                 Use::Read {
                     want_idx, min, max, ..
                 } => {
-                    let (value, n) = short_number(&line[at..])?;
+                    let (value, n) = short_number(&room[start + at..])?;
                     let plausible = min <= value && value <= max;
                     if !plausible {
                         return None;
@@ -238,11 +258,58 @@ fn told<'a>(header: &'a Header, line: &'a [u8], number: u64, trouble: Trouble) -
     }
 }
 
-/// A number at the start of a field, and how long it is; spaces before and after belong to it.
-#[inline]
+/// A number at the start of a field, and how long it is. What follows the field does not matter.
+///
+/// Up to 15 digits the whole number they make is exact, so is the power of ten, and one division
+/// rounds correctly; whatever else is there is left to a reader that takes any number.
+#[inline(always)]
 fn short_number(text: &[u8]) -> Option<(f64, usize)> {
-    let (value, n) = fast_float2::parse_partial::<f64, _>(text).ok()?;
-    Some((value, n))
+    plain_number(text).or_else(|| fast_float2::parse_partial::<f64, _>(text).ok())
+}
+
+/// Up to seven digits, and up to seven more after a point; else none.
+#[inline(always)]
+fn plain_number(text: &[u8]) -> Option<(f64, usize)> {
+    let negative = *text.first()? == b'-';
+    let start = usize::from(negative);
+    let (whole, n_whole) = up_to_seven_digits(text.get(start..)?)?;
+    let point = start + n_whole;
+    let (part, n_part, end) = if *text.get(point)? == b'.' {
+        let (part, n_part) = up_to_seven_digits(text.get(point + 1..)?)?;
+        (part, n_part, point + 1 + n_part)
+    } else {
+        (0, 0, point)
+    };
+    let goes_on = matches!(*text.get(end)?, b'e' | b'E' | b'.');
+    if goes_on || n_whole + n_part == 0 {
+        return None;
+    }
+    let units = whole * TENS_WHOLE[n_part] + part;
+    let size = units as i64 as f64 / TENS[n_part]; // signed, for there the machine has a word
+    Some((if negative { -size } else { size }, end))
+}
+
+const TENS: [f64; 8] = [1.0, 1e1, 1e2, 1e3, 1e4, 1e5, 1e6, 1e7];
+const TENS_WHOLE: [u64; 8] = [1, 10, 100, 1_000, 10_000, 100_000, 1_000_000, 10_000_000];
+
+/// The digits at the start of eight bytes, all at once in one word, and how many they are;
+/// none if there are eight or fewer than eight bytes are left.
+#[inline(always)]
+fn up_to_seven_digits(text: &[u8]) -> Option<(u64, usize)> {
+    let word = u64::from_le_bytes(*text.first_chunk::<8>()?);
+    let digits = word ^ 0x3030_3030_3030_3030; // a digit's byte becomes its value, others pass 9
+    let low = digits & 0x7f7f_7f7f_7f7f_7f7f;
+    let others = ((low + 0x7676_7676_7676_7676) | digits) & 0x8080_8080_8080_8080;
+    let n = others.trailing_zeros() as usize / 8;
+    if n == 8 || n == 0 {
+        return (n == 0).then_some((0, 0));
+    }
+    // the digits moved to the end of the word, zeros before them; then pairs, fours, all eight
+    let digits = digits << (64 - 8 * n);
+    let pairs = (digits * 10 + (digits >> 8)) & 0x00ff_00ff_00ff_00ff;
+    let fours = (pairs * 100 + (pairs >> 16)) & 0x0000_ffff_0000_ffff;
+    let eight = (fours * 10_000 + (fours >> 32)) & 0xffff_ffff;
+    Some((eight, n))
 }
 
 /// Length of a field of plain characters.
@@ -327,4 +394,60 @@ fn has_decimal_comma(field: &[u8]) -> bool {
         .map(|b| if *b == b',' { b'.' } else { *b })
         .collect();
     field.contains(&b',') && fast_float2::parse::<f64, _>(&with_point).is_ok()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn numbers_as_the_standard_library_reads_them() {
+        let check = |text: &str| {
+            let (value, n) = short_number(text.as_bytes()).expect("a number");
+            assert_eq!(n, text.len(), "{text}");
+            let want: f64 = text.parse().expect("a number");
+            assert_eq!(value.to_bits(), want.to_bits(), "{text}");
+        };
+        for text in [
+            "0",
+            "-0",
+            "7.",
+            ".5",
+            "-.25",
+            "1e5",
+            "1.5E-7",
+            "999999999999999",
+            "-88.100",
+        ] {
+            check(text);
+        }
+        for text in [
+            "1234567890123456789012",
+            "0.000000000000000000012345",
+            "9007199254740993",
+        ] {
+            check(text);
+        }
+        let mut seed = 9_u64;
+        for _ in 0..200_000 {
+            seed = seed
+                .wrapping_mul(6_364_136_223_846_793_005)
+                .wrapping_add(1_442_695_040_888_963_407);
+            let whole = (seed >> 20) % 10_u64.pow((seed >> 60) as u32);
+            let decimals = (seed >> 8) % 10_u64.pow((seed & 7) as u32);
+            check(&format!("{whole}.{decimals}"));
+            check(&format!("-{whole}.{decimals:07}"));
+            check(&format!("{whole}.{decimals:05}e{}", seed % 40));
+        }
+    }
+
+    #[test]
+    fn what_is_no_number_is_none() {
+        for text in ["", "-", ".", "-.", "x1", "--1", "+"] {
+            assert_eq!(short_number(text.as_bytes()), None, "{text}");
+        }
+        // what follows a number is for the caller to see
+        assert_eq!(short_number(b"12,5").map(|(v, n)| (v, n)), Some((12.0, 2)));
+        assert_eq!(short_number(b"1.2.3").map(|(v, n)| (v, n)), Some((1.2, 3)));
+    }
 }
