@@ -4,14 +4,14 @@ use holdline::machine::claim::Joint;
 use holdline::tooth::model::ToothModel;
 use holdline_geom::fault::Faults;
 use holdline_geom::measured::Measured;
-use holdline_sheet::machine_view::{Viewport, plan_on_screen, section_on_screen};
+use holdline_sheet::machine_view::{MachineView, Viewport, plan_on_screen, section_on_screen};
 use holdline_sheet::svg::{Options, write_svg};
 use holdline_sheet::words::Words;
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
 use crate::picture::{Sitter, ToothFigures, picture};
-use crate::pose::{Mode, PageSize, PoseAsk, PoseFix, SetPose};
+use crate::pose::{Mode, PageSize, PoseAsk, PoseFix, SetPose, fix_pose};
 use crate::units::Units;
 
 /// Section and plan, SVG.
@@ -34,18 +34,7 @@ pub(crate) fn pose(
     set: &SetPose,
     found: &PoseFix,
 ) -> Result<Drawings, Faults> {
-    let joint_sd_rad = |joint: Joint| found.joint_sd_rad(joint);
-    let sitter = Sitter {
-        machine: model.machine(),
-        choice: model.choice(),
-        set,
-        joint_sds_rad: &joint_sd_rad,
-        tooth_figures: tooth_figures(ask.mode, ask.units, found),
-        bench_m: ask.bench_height,
-        on_site: ask.mode == Mode::ThreeD,
-        units: ask.units,
-    };
-    let view = picture(&sitter)?;
+    let view = sitting(model, ask, set, found)?;
     let sizes = ask.view.unwrap_or_default();
     let words = Words::ENGLISH;
     let section = section_on_screen(&view, viewport(&sizes.section), &words);
@@ -55,6 +44,39 @@ pub(crate) fn pose(
         section: write_svg(&section, &inline("section")),
         plan: write_svg(&plan, &inline("plan")),
     })
+}
+
+/// The machine in a pose, for a drawing.
+fn sitting(
+    model: &ToothModel,
+    ask: &PoseAsk,
+    set: &SetPose,
+    found: &PoseFix,
+) -> Result<MachineView, Faults> {
+    let joint_sd_rad = |joint: Joint| found.joint_sd_rad(joint);
+    picture(&Sitter {
+        machine: model.machine(),
+        choice: model.choice(),
+        set,
+        joint_sds_rad: &joint_sd_rad,
+        tooth_figures: tooth_figures(ask.mode, ask.units, found),
+        bench_m: ask.bench_height,
+        on_site: ask.mode == Mode::ThreeD,
+        units: ask.units,
+    })
+}
+
+/// The machine in a pose, for a sheet of paper: the window fits the pose.
+///
+/// # Errors
+///
+/// As [`pose`].
+pub(crate) fn for_paper(model: &ToothModel, ask: &PoseAsk) -> Result<MachineView, Faults> {
+    let front = model.geometry().front.values();
+    let set = ask.set(model.machine(), &front)?;
+    let found = fix_pose(model, ask, &set)?;
+    let view = sitting(model, ask, &set, &found)?;
+    Ok(MachineView { section_window: None, plan_window: None, ..view })
 }
 
 /// Letters of 9 pt on the page size asked for are letters of 16 px on the screen.

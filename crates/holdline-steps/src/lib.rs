@@ -17,6 +17,11 @@ pub mod pose;
 pub mod reach;
 pub mod tooth_stream;
 
+pub mod verify;
+
+pub mod records;
+pub mod sheets;
+
 pub mod explain;
 
 mod drawings;

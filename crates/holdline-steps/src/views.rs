@@ -105,6 +105,15 @@ impl FigureView {
         }
     }
 
+    /// Value and uncertainty on one line.
+    pub fn text_with_uncertainty(&self) -> String {
+        match self.uncertainty_text.as_str() {
+            "" => self.text.clone(),
+            NONE_STATED => format!("{}, {NONE_STATED}", self.text),
+            said => format!("{} {said}", self.text),
+        }
+    }
+
     /// The same with a reason for the missing uncertainty behind it.
     #[must_use]
     pub fn because(mut self, why: &str) -> FigureView {

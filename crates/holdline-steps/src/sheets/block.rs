@@ -1,0 +1,99 @@
+//! The title block: what the job says of a record, printed on each of its pages.
+
+use holdline::machine::Machine;
+use holdline_geom::fault::Faults;
+use holdline_sheet::frame::{State, TitleBlock};
+use holdline_store::Record;
+
+use crate::job::{Job, PROGRAM};
+use crate::units::Units;
+use crate::views::ToolAsk;
+
+/// How a record stands in its job.
+#[derive(Debug, Clone, PartialEq)]
+pub(super) struct Standing {
+    job: String,
+    date: String,
+    record: String,
+    chain_tail: String,
+    state: State,
+    program: String,
+}
+
+impl Standing {
+    /// Nothing recorded yet.
+    pub(super) fn preview(job: String) -> Standing {
+        Standing {
+            job,
+            date: String::new(),
+            record: String::new(),
+            chain_tail: String::new(),
+            state: State::Preview,
+            program: PROGRAM.to_owned(),
+        }
+    }
+
+    /// The title block of a sheet.
+    pub(super) fn block(
+        &self,
+        title: &str,
+        machine: &Machine,
+        tool: &ToolAsk,
+        units: Units,
+        caution: &str,
+    ) -> TitleBlock {
+        let choice = tool.choice();
+        let mut bucket = choice.bucket.clone();
+        for hung in [&choice.tilt, &choice.coupler].into_iter().flatten() {
+            bucket = format!("{bucket} on {hung}");
+        }
+        TitleBlock {
+            title: title.to_owned(),
+            job: self.job.clone(),
+            machine: machine.sheet().id.clone(),
+            bucket,
+            tooth_point: choice.tooth,
+            units: units.words().to_owned(),
+            date: self.date.clone(),
+            record: self.record.clone(),
+            chain_tail: self.chain_tail.clone(),
+            state: self.state.clone(),
+            program: self.program.clone(),
+            caution: caution.to_owned(),
+        }
+    }
+}
+
+impl Job {
+    /// How a record stands: superseded before stale, stale before signed.
+    pub(super) fn standing(&self, record: &Record) -> Result<Standing, Faults> {
+        let heads = self.file.records()?;
+        let head = &record.head;
+        let view = self.record_view(head, &heads)?;
+        let state = match (view.superseded_by, view.stale, head.signatures.as_slice()) {
+            (Some(by), _, _) => State::Superseded { by: by.to_string() },
+            (None, Some(because), _) => State::Stale { because },
+            (None, None, []) => State::NotSigned,
+            (None, None, all @ [.., last]) => State::Signed {
+                by: all.iter().map(|s| format!("{}, {}", s.name, s.role)).collect::<Vec<_>>().join("; "),
+                at: last.date.clone(),
+            },
+        };
+        Ok(Standing {
+            job: self.name(),
+            date: minutes(head.link.stamp.at()),
+            record: head.link.seq.to_string(),
+            chain_tail: self.tail()?.to_string(),
+            state,
+            program: record.entry.program.clone(),
+        })
+    }
+}
+
+/// `2025-12-02T08:10:44Z` as `2025-12-02 08:10 UTC`.
+fn minutes(at: &str) -> String {
+    match (at.get(..10), at.get(11..16)) {
+        (Some(day), Some(time)) => format!("{day} {time} UTC"),
+        _ => at.to_owned(),
+    }
+}

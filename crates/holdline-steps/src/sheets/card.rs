@@ -1,0 +1,73 @@
+//! The operator's card: what to know of the tooth, what to try, whom to call.
+
+use holdline::machine::Machine;
+use holdline_geom::fault::Faults;
+use holdline_sheet::figure::plain;
+use holdline_sheet::page::Page;
+use holdline_sheet::sheets::{Card, CardNumber, CardValue, render_card};
+
+use super::block::Standing;
+use super::{model, ours, pose_of_shot, words};
+use crate::drawings;
+use crate::units::Units;
+use crate::verify::{CheckBody, DailyBody, ToleranceAsk, check_view};
+use crate::views::ToolAsk;
+
+fn stated(name: &str, text: String) -> CardNumber {
+    CardNumber { name: name.to_owned(), value: CardValue::Stated(text) }
+}
+
+/// The numbers of a full check.
+pub(super) fn check_numbers(body: &CheckBody, units: Units) -> Vec<CardNumber> {
+    let view = check_view(body, units);
+    let mut numbers = vec![stated("Checked", body.decision.answer.word().to_owned())];
+    for (axis, name) in [("Elevation", "Height reads"), ("Northing", "N reads"), ("Easting", "E reads")] {
+        let mean = view.summary.iter().find(|f| f.group.starts_with(axis) && f.label.starts_with("Mean"));
+        if let Some(mean) = mean {
+            numbers.push(stated(name, mean.text_with_uncertainty()));
+        }
+    }
+    numbers
+}
+
+/// The numbers of a morning's check.
+pub(super) fn daily_numbers(body: &DailyBody, units: Units) -> Vec<CardNumber> {
+    let difference = plain(body.difference_m, &units.difference(), units.small_decimals());
+    vec![
+        stated("This morning", body.decision.answer.word().to_owned()),
+        stated(&format!("On {}", body.bench), difference),
+    ]
+}
+
+/// The pages of a card.
+pub(super) fn pages(
+    standing: &Standing,
+    machine: &Machine,
+    tool: &ToolAsk,
+    mut numbers: Vec<CardNumber>,
+    allowed: &ToleranceAsk,
+    made_by: &str,
+    units: Units,
+) -> Result<Vec<Page>, Faults> {
+    let small = |value: f64| plain(value, &units.small(), 0.max(units.small_decimals() - 1));
+    let bench = match (allowed.up_m, allowed.down_m) {
+        (Some(up), Some(down)) => format!("{} either way", small(up.min(down))),
+        _ => "not stated: ask before you dig to grade".to_owned(),
+    };
+    numbers.push(stated("Allowed on the bench", bench.clone()));
+    let model = model(machine, tool)?;
+    let choice = tool.choice();
+    let caution = "This card says where the tooth is. It knows no line, no pipe and no person, and it stops nothing.";
+    let card = Card {
+        block: standing.block("Operator's card", machine, tool, units, caution),
+        coupler: choice.coupler.unwrap_or_else(|| "none: pinned on".to_owned()),
+        machine: drawings::for_paper(&model, &pose_of_shot(tool, None, units))?,
+        numbers,
+        not_covered: "Another bucket, coupler or tooth point. A worn or changed tooth. Lines, services, people, ground.".to_owned(),
+        shift_test: format!(
+            "Chosen bucket and tooth as above? Tooth on the bench: off by more than {bench}: stop, call. Touch each limit at low speed."
+        ),
+        call: made_by.to_owned(),
+    };
+    render_card(&card, &words()).ok_or_else(|| ours("more numbers than a card holds"))
+}

@@ -1,0 +1,109 @@
+//! The check sheet.
+
+use holdline::machine::Machine;
+use holdline_geom::fault::Faults;
+use holdline_geom::measured::Measured;
+use holdline_sheet::page::Page;
+use holdline_sheet::sheets::{CheckSheet, Component, Outcome, Shot, render_check};
+
+use super::block::Standing;
+use super::{model, pose_of_shot, words};
+use crate::drawings;
+use crate::units::Units;
+use crate::verify::{
+    Answer, CheckBody, DecisionBody, FullAsk, ShotBody, ShownBy, check_view, decision_words,
+};
+
+/// Axes in the order of paper: northing, easting, elevation.
+const ON_PAPER: [(usize, &str, &str); 3] =
+    [(1, "N", "northing"), (0, "E", "easting"), (2, "U", "elevation")];
+
+/// The pages of a check.
+pub(super) fn pages(
+    standing: &Standing,
+    machine: &Machine,
+    ask: &FullAsk,
+    body: &CheckBody,
+    units: Units,
+) -> Result<Vec<Page>, Faults> {
+    let units_shown = Units::Metric; // the plots of a check are in metres and millimetres, whatever the screen shows
+    let view = check_view(body, units_shown);
+    let caution = view.cautions.join(" ");
+    let axes: Vec<_> =
+        ON_PAPER.iter().filter(|(_, _, axis)| body.axes.iter().any(|a| a.axis == *axis)).collect();
+    let mut findings: Vec<String> =
+        view.findings.iter().map(|f| format!("{}, {}: {}", f.code, f.place, f.text)).collect();
+    findings.push(format!(
+        "Rule: the mean and the next single result, each with its 95 % width (Student's t, and twice the uncertainty common to all shots), must lie inside the tolerance. Common to all shots: {}.",
+        body.common_sd_from
+    ));
+    let model = model(machine, &ask.tool)?;
+    let pose = pose_of_shot(&ask.tool, body.shots.first(), units);
+    let sheet = CheckSheet {
+        block: standing.block("Check of the tooth", machine, &ask.tool, units_shown, &caution),
+        components: axes.iter().map(|(axis, letter, name)| component(body, *axis, letter, name)).collect(),
+        shots: body
+            .shots
+            .iter()
+            .map(|shot| self::shot(shot, &axes.iter().map(|(axis, ..)| *axis).collect::<Vec<_>>()))
+            .collect(),
+        outcome: outcome(body.decision.answer),
+        decision: view.decision,
+        findings,
+        machine: Some(drawings::for_paper(&model, &pose)?),
+    };
+    Ok(render_check(&sheet, &words()))
+}
+
+/// An answer as a shape.
+pub(super) fn outcome(answer: Answer) -> Outcome {
+    match answer {
+        Answer::Pass => Outcome::Within,
+        Answer::Fail => Outcome::Outside,
+        Answer::NotShown => Outcome::NotShown,
+    }
+}
+
+fn component(body: &CheckBody, axis: usize, letter: &str, name: &str) -> Component {
+    let summary = body.axes.iter().find(|a| a.axis == name);
+    let (decision, tolerance_m) = match (axis, &body.plan) {
+        (2, _) => (Some(&body.height), body.height.tolerance_m),
+        (_, Some(plan)) => (Some(plan), plan.tolerance_m.map(|[_, radius]| [-radius, radius])),
+        (_, None) => (None, None),
+    };
+    Component {
+        name: letter.to_owned(),
+        tolerance_m,
+        mean_m: summary.map(|s| s.mean_m),
+        sd_m: summary.and_then(|s| s.sd_m),
+        half_95_m: summary.and_then(|s| s.mean_half_width_m),
+        decision: decision.map_or_else(|| "not judged".to_owned(), short),
+    }
+}
+
+fn short(decision: &DecisionBody) -> String {
+    match decision.answer {
+        Answer::Pass => "holds".to_owned(),
+        Answer::Fail => "does not hold".to_owned(),
+        Answer::NotShown => decision_words(decision, Units::Metric),
+    }
+}
+
+fn shot(shot: &ShotBody, axes: &[usize]) -> Shot {
+    let column = |values: &[Option<f64>; 3], sds: &[Option<f64>; 3]| {
+        axes.iter()
+            .map(|axis| values[*axis].map(|value| Measured { value, sd: sds[*axis] }))
+            .collect()
+    };
+    Shot {
+        id: shot.name.clone(),
+        shown: column(&shot.shown_m, &shot.shown_sd_m),
+        control: column(&shot.surveyed_m, &shot.surveyed_sd_m),
+        difference: column(&shot.difference_m, &shot.difference_sd_m),
+        remark: match shot.shown_by {
+            ShownBy::Display => "display",
+            ShownBy::Readings => "readings",
+        }
+        .to_owned(),
+    }
+}

@@ -1,0 +1,272 @@
+//! The sheet of a record: pages, as SVG, PDF or PNG. The same record and job give the same bytes.
+
+mod block;
+mod card;
+mod check;
+mod history;
+mod measured;
+
+use holdline::machine::Machine;
+use holdline::tooth::model::ToothModel;
+use holdline_geom::fault::{Fault, Faults};
+use holdline_sheet::ink::Palette;
+use holdline_sheet::page::Page;
+use holdline_sheet::pdf::{About, write_pdf};
+use holdline_sheet::png::write_png;
+use holdline_sheet::svg::{Options, write_svg};
+use holdline_sheet::words::Words;
+use holdline_store::{Record, read_json};
+
+use crate::job::{Job, PROGRAM, SUPERSEDE_KIND};
+use crate::pose::PoseAsk;
+use crate::records::MEASURE_UP_KIND;
+use crate::units::Units;
+use crate::verify::{
+    Checked, DAILY_KIND, DailyAsk, DailyBody, FullAsk, ShotBody, VERIFY_KIND,
+};
+use crate::views::ToolAsk;
+use block::Standing;
+
+/// Dots to the inch of a PNG.
+const DOTS_PER_INCH: f64 = 150.0;
+
+/// Whether an SVG stands alone or inside a page that has the fonts.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum SvgFor {
+    /// A file of its own.
+    File,
+    /// Part of the workbench's page.
+    Screen,
+}
+
+impl Job {
+    /// The pages of a record's sheet.
+    ///
+    /// # Errors
+    ///
+    /// `S030` if there is no such record; `R042` for a kind that has no sheet; faults of the documents it rests on.
+    pub fn sheet_pages(&mut self, seq: u64, units: Units) -> Result<Vec<Page>, Faults> {
+        let record = self.file.record(seq)?;
+        let standing = self.standing(&record)?;
+        self.pages_of(&record, &standing, units)
+    }
+
+    /// One page of a record's sheet, from 1, as SVG.
+    ///
+    /// # Errors
+    ///
+    /// As [`Job::sheet_pages`]; `R043` for a page that there is not.
+    pub fn sheet_svg(&mut self, seq: u64, page: usize, wanted: SvgFor, units: Units) -> Result<String, Faults> {
+        let pages = self.sheet_pages(seq, units)?;
+        let page = nth(&pages, page)?;
+        Ok(match wanted {
+            SvgFor::File => write_svg(page, &Options { palette: Palette::Print, ..Options::FILE }),
+            SvgFor::Screen => write_svg(page, &Options { key: "record", ..Options::INLINE }),
+        })
+    }
+
+    /// A record's sheet as one PDF.
+    ///
+    /// # Errors
+    ///
+    /// As [`Job::sheet_pages`].
+    pub fn sheet_pdf(&mut self, seq: u64, units: Units) -> Result<Vec<u8>, Faults> {
+        let record = self.file.record(seq)?;
+        let standing = self.standing(&record)?;
+        let pages = self.pages_of(&record, &standing, units)?;
+        pdf(&pages, &record)
+    }
+
+    /// One page of a record's sheet, from 1, as PNG.
+    ///
+    /// # Errors
+    ///
+    /// As [`Job::sheet_svg`].
+    pub fn sheet_png(&mut self, seq: u64, page: usize, units: Units) -> Result<Vec<u8>, Faults> {
+        let pages = self.sheet_pages(seq, units)?;
+        write_png(nth(&pages, page)?, Palette::Print, DOTS_PER_INCH).map_err(|e| ours(&e.to_string()))
+    }
+
+    /// The operator's card of a record: one page, to be read in gloves.
+    ///
+    /// # Errors
+    ///
+    /// As [`Job::sheet_pages`]; `R042` for a record that no card can be made from.
+    pub fn card_pdf(&mut self, seq: u64, units: Units) -> Result<Vec<u8>, Faults> {
+        let record = self.file.record(seq)?;
+        let pages = self.card_pages(&record, units)?;
+        pdf(&pages, &record)
+    }
+
+    /// The card's pages.
+    ///
+    /// # Errors
+    ///
+    /// As [`Job::card_pdf`].
+    pub fn card_pages_of(&mut self, seq: u64, units: Units) -> Result<Vec<Page>, Faults> {
+        let record = self.file.record(seq)?;
+        self.card_pages(&record, units)
+    }
+
+    /// The first page of the sheet that a check would have, for the screen; it says that it is a preview.
+    ///
+    /// # Errors
+    ///
+    /// As [`Job::sheet_pages`].
+    pub fn preview_svg(&mut self, checked: &Checked, units: Units) -> Result<String, Faults> {
+        let entry = &checked.entry;
+        let standing = Standing::preview(self.name());
+        let pages = match entry.kind.as_str() {
+            DAILY_KIND => {
+                let ask: DailyAsk = read_json("settings", &entry.settings)?;
+                let body: DailyBody = read_json("result", &entry.result)?;
+                let machine = self.machine(&ask.tool.machine)?;
+                let mut mornings = self.mornings(&ask, None)?;
+                mornings.push((ask.daily.clone(), body));
+                history::pages(&standing, &machine, &ask.tool, &mornings)
+            }
+            _ => {
+                let ask: FullAsk = read_json("settings", &entry.settings)?;
+                let body = read_json("result", &entry.result)?;
+                let machine = self.machine(&ask.tool.machine)?;
+                check::pages(&standing, &machine, &ask, &body, units)?
+            }
+        };
+        Ok(write_svg(nth(&pages, 1)?, &Options { key: "plot", ..Options::INLINE }))
+    }
+
+    fn pages_of(
+        &mut self,
+        record: &Record,
+        standing: &Standing,
+        units: Units,
+    ) -> Result<Vec<Page>, Faults> {
+        let entry = &record.entry;
+        match entry.kind.as_str() {
+            VERIFY_KIND => {
+                let ask: FullAsk = read_json("settings", &entry.settings)?;
+                let machine = self.machine(&ask.tool.machine)?;
+                let body = read_json("result", &entry.result)?;
+                check::pages(standing, &machine, &ask, &body, units)
+            }
+            DAILY_KIND => {
+                let ask: DailyAsk = read_json("settings", &entry.settings)?;
+                let machine = self.machine(&ask.tool.machine)?;
+                let mornings = self.mornings(&ask, Some(record.head.link.seq))?;
+                Ok(history::pages(standing, &machine, &ask.tool, &mornings))
+            }
+            MEASURE_UP_KIND => {
+                let tool: ToolAsk = read_json("settings", &entry.settings)?;
+                let machine = self.machine(&tool.machine)?;
+                measured::pages(standing, &machine, &tool, units)
+            }
+            _ => Err(no_sheet(record).into()),
+        }
+    }
+
+    fn card_pages(&mut self, record: &Record, units: Units) -> Result<Vec<Page>, Faults> {
+        let entry = &record.entry;
+        let standing = self.standing(record)?;
+        let (tool, numbers, allowed) = match entry.kind.as_str() {
+            VERIFY_KIND => {
+                let ask: FullAsk = read_json("settings", &entry.settings)?;
+                let body = read_json("result", &entry.result)?;
+                (ask.tool.clone(), card::check_numbers(&body, units), ask.tolerance)
+            }
+            DAILY_KIND => {
+                let ask: DailyAsk = read_json("settings", &entry.settings)?;
+                let body = read_json("result", &entry.result)?;
+                (ask.tool.clone(), card::daily_numbers(&body, units), ask.tolerance)
+            }
+            _ => return Err(no_sheet(record).into()),
+        };
+        let machine = self.machine(&tool.machine)?;
+        let by = record.head.link.stamp.by();
+        card::pages(&standing, &machine, &tool, numbers, &allowed, by, units)
+    }
+
+    /// Mornings on the same bench with the same tool, oldest first, up to a record's number.
+    fn mornings(
+        &self,
+        ask: &DailyAsk,
+        up_to: Option<u64>,
+    ) -> Result<Vec<(crate::verify::DailyEntryAsk, DailyBody)>, Faults> {
+        let mut found = Vec::new();
+        for view in self.records()? {
+            let later = up_to.is_some_and(|last| last < view.seq);
+            if view.kind != DAILY_KIND || later || view.superseded_by.is_some() && Some(view.seq) != up_to {
+                continue;
+            }
+            let entry = self.file.record(view.seq)?.entry;
+            let other: DailyAsk = read_json("settings", &entry.settings)?;
+            let same = other.daily.bench == ask.daily.bench
+                && other.tool.bucket == ask.tool.bucket
+                && other.tool.tooth == ask.tool.tooth;
+            if same {
+                found.push((other.daily, read_json("result", &entry.result)?));
+            }
+        }
+        Ok(found)
+    }
+}
+
+fn nth(pages: &[Page], page: usize) -> Result<&Page, Fault> {
+    page.checked_sub(1).and_then(|idx| pages.get(idx)).ok_or_else(|| {
+        Fault::new(
+            "R043",
+            "page",
+            format!("page {page}"),
+            format!("1 to {}", pages.len()),
+            "ask for one of the pages that there are",
+        )
+    })
+}
+
+fn pdf(pages: &[Page], record: &Record) -> Result<Vec<u8>, Faults> {
+    let about = About {
+        title: record.entry.title.clone(),
+        subject: format!("record {}, {}", record.head.link.seq, record.entry.kind),
+        author: record.head.link.stamp.by().to_owned(),
+        creator: PROGRAM.to_owned(),
+        id: record.head.link.link_hash.to_string(),
+    };
+    write_pdf(pages, Palette::Print, &about).map_err(|e| ours(&e.to_string()))
+}
+
+fn ours(said: &str) -> Faults {
+    Fault::new("W099", "sheet", said, "a sheet", "this is a fault of the program; report it").into()
+}
+
+fn no_sheet(record: &Record) -> Fault {
+    let kind = &record.entry.kind;
+    let want = if kind == SUPERSEDE_KIND { "the record that it names" } else { "a check, a morning's check or a machine as measured up" };
+    Fault::new(
+        "R042",
+        format!("record[{}]", record.head.link.seq),
+        format!("a record of kind {kind}"),
+        want,
+        "print the record that it is about",
+    )
+}
+
+/// The machine with its front in the pose of a shot, or at rest where no shot has a pose.
+fn pose_of_shot(tool: &ToolAsk, shot: Option<&ShotBody>, units: Units) -> PoseAsk {
+    let mut ask = PoseAsk { tool: tool.clone(), units, ..PoseAsk::default() };
+    if let Some(shot) = shot
+        && !shot.joints_deg.is_empty()
+    {
+        ask.joints_deg = shot.joints_deg.iter().cloned().collect();
+        if let Some([pitch, roll, heading]) = shot.attitude_deg {
+            (ask.pitch_deg, ask.roll_deg, ask.heading_deg) = (pitch, roll, heading);
+        }
+    }
+    ask
+}
+
+fn model(machine: &Machine, tool: &ToolAsk) -> Result<ToothModel, Fault> {
+    ToothModel::new(machine, &tool.choice())
+}
+
+fn words() -> Words {
+    Words::ENGLISH
+}

@@ -1,0 +1,197 @@
+//! Is the tooth where the screen says? The full check against survey, and the morning's on one bench.
+
+mod ask;
+mod body;
+mod daily;
+mod shots;
+mod view;
+
+pub use ask::{DailyAsk, DailyEntryAsk, FullAsk, ToleranceAsk, TypedShot, VerifyAsk};
+pub use body::{Answer, AxisBody, CheckBody, DecisionBody, FindingBody, ShotBody};
+pub use daily::{DailyBody, daily_view};
+pub use shots::{ReadyShot, ShownBy, common_sd, document_shots, readings_of, typed_shots};
+pub use view::{CheckView, RowView, check_view, decision_words};
+
+use holdline::calibrate::check_shots::check_shots;
+use holdline::machine::Machine;
+use holdline::records::{Basis, Entry, Hash};
+use holdline_files::points::{ControlPoint, ShotRow, read_control, read_shots};
+use holdline_geom::fault::Faults;
+use holdline_store::{json_of, read_json};
+
+use crate::documents::Kind;
+use crate::job::{Job, PROGRAM};
+use crate::units::Units;
+
+/// Kind of the record of a full check.
+pub const VERIFY_KIND: &str = "verify";
+/// Kind of the record of a morning's check.
+pub const DAILY_KIND: &str = "daily";
+
+/// A check done and not yet recorded.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Checked {
+    /// What the record would say.
+    pub entry: Entry,
+    /// The same for a person.
+    pub view: CheckView,
+}
+
+/// A full check without a job: machine and documents in hand.
+///
+/// # Errors
+///
+/// `V030` to `V033` for what was asked; what the shots' readings give that cannot be used.
+///
+/// # Caution
+///
+/// A check speaks for the poses, the tool and the day it was made.
+pub fn check_full(
+    machine: &Machine,
+    ask: &FullAsk,
+    document: Option<(&str, &[ShotRow])>,
+    control: Option<&[ControlPoint]>,
+) -> Result<CheckBody, Faults> {
+    let tolerance = ask.check()?;
+    let choice = ask.tool.choice();
+    machine.front(&choice)?;
+    let shots = match (document, &ask.rows) {
+        (Some((file, rows)), _) => document_shots(file, rows, machine, &choice, ask)?,
+        (None, Some(rows)) => typed_shots(rows),
+        (None, None) => Vec::new(),
+    };
+    let (common_sd_m, common_from) = common_sd(ask, control, &shots);
+    let for_core: Vec<_> = shots.iter().map(|ready| ready.shot.clone()).collect();
+    let result = check_shots(&for_core, &tolerance, &common_sd_m);
+    Ok(CheckBody::of(&result, &shots, common_sd_m, common_from))
+}
+
+impl Job {
+    /// A check, looked at and not recorded. `today` is the day of a morning's check that names none.
+    ///
+    /// # Errors
+    ///
+    /// As [`check_full`]; a document that is not there or of another kind; `V034` for a morning's entry.
+    pub fn verify(&mut self, ask: &VerifyAsk, today: &str, units: Units) -> Result<Checked, Faults> {
+        match ask.as_daily() {
+            Some(daily) => {
+                let daily = self.settle_daily(daily, today)?;
+                self.daily(&daily, units)
+            }
+            None => {
+                let full = self.settle_full(ask.full.clone())?;
+                self.full(&full, units)
+            }
+        }
+    }
+
+    /// Fills in what the job knows: the control document, where there is just one.
+    fn settle_full(&self, mut ask: FullAsk) -> Result<FullAsk, Faults> {
+        if ask.control.is_none()
+            && ask.control_sd_m.is_none()
+            && let [only] = self.current_of(Kind::Control)?.as_slice()
+        {
+            ask.control = Some(only.hash.clone());
+        }
+        Ok(ask)
+    }
+
+    /// A full check as settled; depends on nothing but the ask and the documents that it names.
+    pub(crate) fn full(&mut self, ask: &FullAsk, units: Units) -> Result<Checked, Faults> {
+        ask.check()?;
+        let machine = self.machine(&ask.tool.machine)?;
+        let mut rests_on = vec![self.document_of(Kind::Machine, &ask.tool.machine)?.1];
+        let sensors: Vec<String> = machine.sheet().sensors.iter().map(|s| s.id.clone()).collect();
+        let shots = match &ask.shots {
+            None => None,
+            Some(hash) => {
+                let (document, basis) = self.document_of(Kind::Shots, hash)?;
+                rests_on.push(basis);
+                let rows = read_shots(&document.head.name, &document.bytes, &sensors)?;
+                Some((document.head.name, rows))
+            }
+        };
+        let control = match &ask.control {
+            None => None,
+            Some(hash) => {
+                let (document, basis) = self.document_of(Kind::Control, hash)?;
+                rests_on.push(basis);
+                Some(read_control(&document.head.name, &document.bytes)?)
+            }
+        };
+        let document = shots.as_ref().map(|(name, rows)| (name.as_str(), rows.as_slice()));
+        let body = check_full(&machine, ask, document, control.as_deref())?;
+        let view = check_view(&body, units);
+        let title = format!("{}: check of {} shots", ask.tool.in_words(), body.shots.len());
+        let entry = Entry {
+            kind: VERIFY_KIND.to_owned(),
+            title,
+            program: PROGRAM.to_owned(),
+            outcome: Some(body.decision.answer.word().to_owned()),
+            rests_on,
+            settings: json_of("settings", ask)?,
+            supersedes: None,
+            result: json_of("result", &body)?,
+        };
+        Ok(Checked { entry, view })
+    }
+
+    /// Fills in the day, and the entry before on the same bench with the same tool.
+    fn settle_daily(&self, mut ask: DailyAsk, today: &str) -> Result<DailyAsk, Faults> {
+        ask.daily.date.get_or_insert_with(|| today.to_owned());
+        for view in self.records()?.iter().rev() {
+            if view.kind != DAILY_KIND || view.superseded_by.is_some() {
+                continue;
+            }
+            let record = self.file.record(view.seq)?;
+            let before: DailyAsk = read_json("settings", &record.entry.settings)?;
+            let same_tool = before.tool.bucket == ask.tool.bucket && before.tool.tooth == ask.tool.tooth;
+            if same_tool && before.daily.bench == ask.daily.bench {
+                ask.before = Some(record.head.link.link_hash.to_string());
+                break;
+            }
+        }
+        Ok(ask)
+    }
+
+    /// A morning's check as settled.
+    pub(crate) fn daily(&mut self, ask: &DailyAsk, units: Units) -> Result<Checked, Faults> {
+        let entry = daily::entry_of(ask)?;
+        let machine = self.machine(&ask.tool.machine)?;
+        machine.front(&ask.tool.choice())?;
+        let basis: Basis = self.document_of(Kind::Machine, &ask.tool.machine)?.1;
+        let before = match &ask.before {
+            None => None,
+            Some(hash) => self.daily_by_link(hash)?,
+        };
+        let body = daily::judge(&entry, before);
+        let view = daily_view(&ask.daily, &body, units);
+        let title = format!("{}: {} on {}", ask.tool.in_words(), body.bench, body.date);
+        let entry = Entry {
+            kind: DAILY_KIND.to_owned(),
+            title,
+            program: PROGRAM.to_owned(),
+            outcome: Some(body.decision.answer.word().to_owned()),
+            rests_on: vec![basis],
+            settings: json_of("settings", ask)?,
+            supersedes: None,
+            result: json_of("result", &body)?,
+        };
+        Ok(Checked { entry, view })
+    }
+
+    /// The morning's entry under a link hash; none if the chain does not hold it.
+    fn daily_by_link(
+        &self,
+        hash: &str,
+    ) -> Result<Option<holdline::calibrate::daily::DailyEntry>, Faults> {
+        let hash = Hash::from_hex("settings.before", hash)?;
+        let heads = self.file.records()?;
+        let Some(head) = heads.iter().find(|head| head.link.link_hash == hash) else {
+            return Ok(None);
+        };
+        let record = self.file.record(head.link.seq)?;
+        let ask: DailyAsk = read_json("settings", &record.entry.settings)?;
+        Ok(Some(daily::entry_of(&ask)?))
+    }
+}
