@@ -109,7 +109,7 @@ function record(ask) {
   const seq = job.records.length + 1;
   const body = JSON.stringify(answer.result);
   job.chain_tail = hash_of(job.chain_tail + body);
-  bodies.set(seq, body);
+  bodies.set(seq, ask);
   job.records.push({
     seq,
     body_hash: hash_of(body),
@@ -176,7 +176,8 @@ async function answer(method, path, query, bytes) {
   }
   if (at === 'POST /api/verify') return verify(body());
   if (at === 'POST /api/records') return need() && record(body());
-  if ((m = found('GET /api/records/(\\d+)'))) return { seq: Number(m[1]), pages: 1 };
+  if ((m = found('GET /api/records/(\\d+)')))
+    return { seq: Number(m[1]), pages: 1, body: { settings: bodies.get(Number(m[1])) } };
   if (at === 'GET /api/chain') return { whole: true };
   if ((m = found('GET /api/records/(\\d+)/sheet.svg')))
     return { raw: sheet(m[1]), type: 'image/svg+xml' };

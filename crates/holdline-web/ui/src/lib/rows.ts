@@ -1,6 +1,6 @@
 // Words about documents and records.
 import type { DocumentRow, JobState, RecordRow } from '../api/types';
-import type { Key } from '../words';
+import { t, type Key } from '../words';
 
 /** `holdline.machine` and `machine` are one kind. */
 export function kind_of(kind: string): string {
@@ -50,4 +50,14 @@ export function day_and_time(stamp: string): string {
 /** The first letters of a hash, enough to tell it by. */
 export function short_hash(hash: string): string {
   return hash.slice(0, 12);
+}
+
+/** A bucket with what it hangs on. */
+export function bucket_words(bucket: string, coupler: string | null): string {
+  return bucket && coupler ? t('block.on_coupler', { bucket, coupler }) : bucket;
+}
+
+/** A sheet's name without what every sheet's name ends with. */
+export function sheet_name(file: string): string {
+  return file.replace(/\.machine\.toml$|\.toml$/, '');
 }

@@ -5,6 +5,13 @@ import type { Fault, RecordRow, ServerState } from '../api/types';
 export type Step = 'job' | 'measure' | 'prove' | 'records';
 export const STEPS: readonly Step[] = ['job', 'measure', 'prove', 'records'];
 
+/** The machine, the bucket and the tooth point that a sheet is about. */
+export interface About {
+  machine: string;
+  bucket: string;
+  tooth: string;
+}
+
 interface Session {
   server: ServerState | null;
   step: Step;
@@ -14,6 +21,8 @@ interface Session {
   night: boolean;
   margin_open: boolean;
   record: RecordRow | null;
+  /** What the record shown is about, by its own word; not what is in hand. */
+  record_about: About | null;
 }
 
 export const session: Session = $state({
@@ -25,6 +34,7 @@ export const session: Session = $state({
   night: false,
   margin_open: true,
   record: null,
+  record_about: null,
 });
 
 export async function refresh(): Promise<void> {

@@ -2,6 +2,7 @@
 import { get, post } from '../api/client';
 import type { Edit, Fault, FormField, FormGroup, MachineForm } from '../api/types';
 import { latest } from '../lib/latest';
+import { sheet_name } from '../lib/rows';
 import { choice, take_parts } from '../state/choice.svelte';
 import { forget_pose, show_pose } from '../state/pose.svelte';
 import { faults_of, go, refresh, run, session } from '../state/session.svelte';
@@ -46,7 +47,7 @@ export async function open_sheet(hash: string): Promise<void> {
   waiting.clear();
   sheet.hash = hash;
   sheet.name = doc?.name ?? '';
-  choice.machine_name = sheet.name.replace(/\.machine\.toml$|\.toml$/, '');
+  choice.machine_name = sheet_name(sheet.name);
   choice.tool.machine = hash;
   forget_pose();
   try {

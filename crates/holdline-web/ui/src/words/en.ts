@@ -264,6 +264,8 @@ export const en = {
   'records.page': 'Page {n} of {of}',
   'records.next_page': 'Next page',
   'records.last_page': 'Page before',
+  'records.full': 'Large, to read',
+  'records.fit': 'Whole sheet',
   'records.pdf': 'Save sheet (PDF)',
   'records.card': 'Save operator’s card (PDF)',
   'records.saved_pdf': 'Saved: {name}',
