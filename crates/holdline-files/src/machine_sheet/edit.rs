@@ -5,6 +5,7 @@ use toml_edit::{Array, DocumentMut, InlineTable, Item, TableLike, Value};
 
 use super::fields::{PIN, SHEET};
 use super::form::{Given, axes_of};
+use super::leaf::is_name;
 use super::path::{Step, entry_idx, steps};
 use super::table::{Field, Kind, Need, Section};
 use crate::text::quoted;
@@ -103,8 +104,8 @@ fn entry_of<'d>(list: &'d mut Item, named_by: &str, entry: &str) -> Option<&'d m
         table
             .get(named_by)
             .and_then(Item::as_str)
+            .filter(|n| is_name(n))
             .map(str::to_owned)
-            .filter(|n| !n.is_empty())
     };
     match list {
         Item::ArrayOfTables(tables) => {
@@ -171,6 +172,7 @@ fn put_measured(table: &mut dyn TableLike, key: &str, value: Value, sd: Option<f
             put(inside, "value", value);
             put(inside, "sd", Value::from(sd));
         }
+        (None, Some(inside)) if inside.get("sd").is_none() => put(inside, "value", value),
         (None, Some(inside)) => {
             let bare = kept(inside.get("value").and_then(Item::as_value), value);
             put(table, key, bare);
@@ -368,7 +370,7 @@ fn kept(old: Option<&Value>, new: Value) -> Value {
         Some(old) if as_number(old).is_some() && as_number(old) == as_number(&new) => {
             plain(old.clone())
         }
-        Some(old @ Value::String(text)) if Some(text.value().as_str()) == new.as_str() => {
+        Some(old) if as_words(old).is_some() && as_words(old) == as_words(&new) => {
             plain(old.clone())
         }
         _ => new,
@@ -384,6 +386,15 @@ fn as_number(value: &Value) -> Option<f64> {
     match value {
         Value::Float(float) => Some(*float.value()),
         Value::Integer(int) => Some(*int.value() as f64),
+        _ => None,
+    }
+}
+
+/// A text, or a date with or without quotation marks.
+fn as_words(value: &Value) -> Option<String> {
+    match value {
+        Value::String(text) => Some(text.value().clone()),
+        Value::Datetime(date) => Some(date.value().to_string()),
         _ => None,
     }
 }

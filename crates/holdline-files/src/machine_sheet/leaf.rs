@@ -8,7 +8,7 @@ use toml::de::{DeTable, DeValue};
 
 use super::node::Value;
 use super::table::{Dim, Field, Kind};
-use super::walk::{Walk, join};
+use super::walk::{Walk, join, said};
 use crate::text::{nearest, quoted};
 
 /// Most points of a line, most numbers of a list.
@@ -90,12 +90,7 @@ impl Walk<'_> {
     }
 
     fn name(&mut self, text: &str, path: &str, offset: usize) -> Option<Value> {
-        let bad = |c: char| c.is_control() || matches!(c, '[' | ']' | '"');
-        let good = !text.is_empty()
-            && text.trim() == text
-            && text.chars().count() <= LONGEST_NAME
-            && !text.contains(bad);
-        if good {
+        if is_name(text) {
             return Some(Value::Text(text.to_owned()));
         }
         let want = format!(
@@ -183,8 +178,12 @@ impl Walk<'_> {
             Some(got) => {
                 let want = self.wanted(field);
                 let fix = "measure it, or leave it out if it may be left out";
+                let got = match value.get_ref() {
+                    DeValue::Integer(_) => said(value.get_ref()),
+                    _ => number(got),
+                };
                 self.faults
-                    .push(offset, Fault::new("F011", path, number(got), want, fix));
+                    .push(offset, Fault::new("F011", path, got, want, fix));
                 None
             }
             None => self.wrong_kind(field, value.get_ref(), path, offset),
@@ -371,14 +370,21 @@ impl Walk<'_> {
     }
 }
 
+/// A name that can be told on a record and stand in a path.
+pub fn is_name(text: &str) -> bool {
+    let bad = |c: char| c.is_control() || matches!(c, '[' | ']' | '"');
+    let n_chars = text.chars().count();
+    1 <= n_chars && n_chars <= LONGEST_NAME && text.trim() == text && !text.contains(bad)
+}
+
 /// The number in a value, NaN and infinities included; `None` if it is no number.
 pub fn number_of(value: &DeValue<'_>) -> Option<f64> {
     match value {
         DeValue::Float(float) => float.as_str().parse().ok(),
-        DeValue::Integer(int) => i128::from_str_radix(int.as_str(), int.radix())
-            .map(|n| n as f64)
-            .or_else(|_| int.as_str().parse())
-            .ok(),
+        // TOML's whole numbers have 64 bits; a larger one is no figure of a machine.
+        DeValue::Integer(int) => {
+            Some(i64::from_str_radix(int.as_str(), int.radix()).map_or(f64::INFINITY, |n| n as f64))
+        }
         _ => None,
     }
 }

@@ -6,6 +6,7 @@ use holdline_geom::fault::Fault;
 use toml::Spanned;
 use toml::de::{DeTable, DeValue};
 
+use super::leaf::is_name;
 use super::node::{Node, Value};
 use super::table::{Field, Kind, Need, Section};
 use super::units::{SI, Units};
@@ -365,7 +366,7 @@ impl<'a> Walk<'a> {
 }
 
 /// A TOML value, as a person would call it.
-fn said(value: &DeValue<'_>) -> String {
+pub fn said(value: &DeValue<'_>) -> String {
     match value {
         DeValue::String(text) => format!("the text {}", quoted(text)),
         DeValue::Integer(number) => {
@@ -381,13 +382,13 @@ fn said(value: &DeValue<'_>) -> String {
     }
 }
 
-/// The name of an entry, if it states one.
+/// The name of an entry, if it states one that can stand in a path.
 pub fn entry_name(entry: &DeValue<'_>, named_by: &str) -> Option<String> {
     let DeValue::Table(table) = entry else {
         return None;
     };
     match table.get(named_by)?.get_ref() {
-        DeValue::String(name) if !name.is_empty() => Some(name.to_string()),
+        DeValue::String(name) if is_name(name) => Some(name.to_string()),
         _ => None,
     }
 }

@@ -145,7 +145,15 @@ pub fn read_rows(faults: &mut FileFaults<'_>, text: &str, known: &Known<'_>) -> 
     let columns = known.columns;
     let separator = cells::separator(text);
     let mut lines = cells::lines(text);
-    let (_, offset, header) = lines.next()?;
+    let Some((_, offset, header)) = lines.next() else {
+        let fix = "pick the right file, or copy it again: it may have been cut short";
+        let want = "a header and at least one line";
+        faults.push(
+            text.len(),
+            Fault::new("F038", "", "nothing but comments", want, fix),
+        );
+        return None;
+    };
     let names = cells::split(faults, offset, header, separator)?;
     let used = read_header(faults, known, &names)?;
     let header_reads = faults.is_empty();
@@ -238,7 +246,7 @@ fn read_header(
             .flatten()
             .any(|u| u.column_idx == found.column_idx)
         {
-            let at = format!("column {}", name.text);
+            let at = format!("column {}", quoted(&name.text).trim_matches('"'));
             let got = format!(
                 "a second column {}",
                 known.columns[found.column_idx].shown()
@@ -421,12 +429,18 @@ fn value_of(
     ))
 }
 
-/// A name as it is compared: lower case, one underscore for what stands between words.
+/// A name as it is compared: lower case, one underscore for what stands between words. Any other character stays,
+/// so that a damaged name is told and does not turn into another column's.
 fn plain(name: &str) -> String {
+    let between = |c: char| matches!(c, ' ' | '_' | '-' | '(' | ')');
     let spaced: String = name
         .chars()
-        .map(|c| if c.is_alphanumeric() { c } else { ' ' })
+        .map(|c| if between(c) { ' ' } else { c })
         .flat_map(char::to_lowercase)
         .collect();
-    spaced.split_whitespace().collect::<Vec<_>>().join("_")
+    spaced
+        .split(' ')
+        .filter(|w| !w.is_empty())
+        .collect::<Vec<_>>()
+        .join("_")
 }

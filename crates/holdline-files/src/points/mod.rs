@@ -4,6 +4,8 @@ mod cells;
 pub mod columns;
 mod control;
 mod shots;
+mod write;
 
 pub use self::control::{ControlPoint, read_control};
 pub use self::shots::{ShotRow, read_shots};
+pub use self::write::{write_control, write_shots};

@@ -149,7 +149,7 @@ fn columns(sensors: &[String]) -> (Vec<Column>, Vec<String>) {
 }
 
 /// A position among readings is an antenna's; here it must say so.
-fn antenna_column(name: &str) -> String {
+pub fn antenna_column(name: &str) -> String {
     match name.strip_suffix("_2") {
         Some(axis) => format!("antenna_2_{axis}"),
         None => format!("antenna_{name}"),

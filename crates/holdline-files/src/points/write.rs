@@ -1,0 +1,134 @@
+//! Check shots and control points as text: rows that were typed in become a document like any other.
+
+use holdline_geom::measured::Measured;
+
+use super::control::ControlPoint;
+use super::shots::{AXES, ShotRow, antenna_column};
+use crate::readings::wants::{Quantity, STANDARD};
+
+/// Writes check shots as a table in metres and radians that reads back equal.
+///
+/// Readings of sensors are written under the sensors' names.
+pub fn write_shots(shots: &[ShotRow]) -> String {
+    let mut header: Vec<String> = vec!["shot".to_owned(), "tooth".to_owned()];
+    for whose in ["surveyed", "shown"] {
+        header.extend(AXES.map(|(axis, _)| format!("{whose}_{axis}_m")));
+        header.extend(AXES.map(|(axis, _)| format!("{whose}_sd_{axis}_m")));
+    }
+    let readings = reading_names(shots);
+    header.extend(readings.iter().map(|name| reading_column(name)));
+    header.extend(["by", "when", "instrument", "note"].map(str::to_owned));
+    let rows = shots.iter().map(|shot| {
+        let mut row = vec![quoted(&shot.name), quoted_some(&shot.tooth)];
+        row.extend(point(&shot.surveyed_m));
+        row.extend(point(&shot.shown_m));
+        row.extend(readings.iter().map(|name| {
+            let value = shot
+                .readings
+                .iter()
+                .find(|(n, _)| n == name)
+                .map(|(_, value)| *value);
+            figure(value)
+        }));
+        row.extend([&shot.by, &shot.when, &shot.instrument, &shot.note].map(quoted_some));
+        row
+    });
+    table(&header, rows)
+}
+
+/// Writes control points as a table in metres that reads back equal.
+pub fn write_control(points: &[ControlPoint]) -> String {
+    let mut header = vec!["name".to_owned()];
+    header.extend(AXES.map(|(axis, _)| format!("{axis}_m")));
+    header.extend(AXES.map(|(axis, _)| format!("sd_{axis}_m")));
+    header.push("note".to_owned());
+    let rows = points.iter().map(|at| {
+        let mut row = vec![quoted(&at.name)];
+        row.extend(point(&at.at_m));
+        row.push(quoted_some(&at.note));
+        row
+    });
+    table(&header, rows)
+}
+
+fn table(header: &[String], rows: impl Iterator<Item = Vec<String>>) -> String {
+    let mut text = header.join(",");
+    text.push('\n');
+    for row in rows {
+        text.push_str(&row.join(","));
+        text.push('\n');
+    }
+    text
+}
+
+/// The readings that some shot has, in the order of their first appearance.
+fn reading_names(shots: &[ShotRow]) -> Vec<String> {
+    let mut names: Vec<String> = Vec::new();
+    for (name, _) in shots.iter().flat_map(|s| &s.readings) {
+        if !names.contains(name) {
+            names.push(name.clone());
+        }
+    }
+    names
+}
+
+fn reading_column(name: &str) -> String {
+    match STANDARD
+        .iter()
+        .find(|(n, _)| *n == name)
+        .map(|(_, quantity)| quantity)
+    {
+        Some(Quantity::Grid | Quantity::Elevation) => format!("{}_m", antenna_column(name)),
+        Some(Quantity::Attitude | Quantity::Heading | Quantity::Angle) | None => {
+            format!("{name}_rad")
+        }
+    }
+}
+
+fn point(at_m: &[Option<Measured>; 3]) -> impl Iterator<Item = String> {
+    let values = at_m.map(|axis| figure(axis.map(|m| m.value)));
+    let sds = at_m.map(|axis| figure(axis.and_then(|m| m.sd)));
+    values.into_iter().chain(sds)
+}
+
+fn figure(value: Option<f64>) -> String {
+    value.map_or_else(String::new, |v| format!("{v:?}"))
+}
+
+fn quoted_some(text: &Option<String>) -> String {
+    text.as_deref().map_or_else(String::new, quoted)
+}
+
+/// A field in quotation marks, so that separators and a leading `#` in it stay what they are.
+fn quoted(text: &str) -> String {
+    format!("\"{}\"", text.replace('"', "\"\""))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::super::{read_control, read_shots};
+    use super::*;
+
+    #[test]
+    fn what_was_written_reads_back_equal() {
+        let shots = include_str!("../../../../demo/S1.shots.csv");
+        let mut shots = read_shots("s", shots.as_bytes(), &[]).unwrap();
+        shots[0].note = Some("# a \"worn\" tip, 5 mm".to_owned());
+        shots[1].shown_m[2] = Some(Measured::without_sd(26.3));
+        let mut again = read_shots("s", write_shots(&shots).as_bytes(), &[]).unwrap();
+        again
+            .iter_mut()
+            .zip(&shots)
+            .for_each(|(a, b)| a.line = b.line);
+        assert_eq!(again, shots);
+
+        let control = include_str!("../../../../demo/control.csv");
+        let control = read_control("c", control.as_bytes()).unwrap();
+        let mut again = read_control("c", write_control(&control).as_bytes()).unwrap();
+        again
+            .iter_mut()
+            .zip(&control)
+            .for_each(|(a, b)| a.line = b.line);
+        assert_eq!(again, control);
+    }
+}
