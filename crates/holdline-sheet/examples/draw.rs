@@ -3,24 +3,34 @@
 use std::path::Path;
 
 use holdline_sheet::ink::Palette;
-use holdline_sheet::machine_view::{Lettering, draw_section, section_on_screen, plan_on_screen, Viewport, draw_plan};
+use holdline_sheet::machine_view::{Viewport, plan_on_screen, section_on_screen};
 use holdline_sheet::page::Page;
+use holdline_sheet::sheets::{render_card, render_check, render_history, render_machine};
 use holdline_sheet::words::Words;
-use holdline_sheet::{frame, pdf, png, svg};
+use holdline_sheet::{pdf, png, svg};
 
 #[path = "../tests/sample/mod.rs"]
 mod sample;
 
 fn save(folder: &Path, name: &str, pages: &[Page]) -> Result<(), Box<dyn std::error::Error>> {
-    let about = pdf::About { title: name.to_owned(), ..pdf::About::default() };
+    let about = pdf::About {
+        title: name.to_owned(),
+        ..pdf::About::default()
+    };
     std::fs::write(
         folder.join(format!("{name}.pdf")),
         pdf::write_pdf(pages, Palette::Print, &about)?,
     )?;
     for (idx, page) in pages.iter().enumerate() {
         let stem = folder.join(format!("{name}-{}", idx + 1));
-        std::fs::write(stem.with_extension("png"), png::write_png(page, Palette::Day, 110.0)?)?;
-        std::fs::write(stem.with_extension("svg"), svg::write_svg(page, &svg::Options::FILE))?;
+        std::fs::write(
+            stem.with_extension("png"),
+            png::write_png(page, Palette::Day, 110.0)?,
+        )?;
+        std::fs::write(
+            stem.with_extension("svg"),
+            svg::write_svg(page, &svg::Options::FILE),
+        )?;
     }
     Ok(())
 }
@@ -31,16 +41,48 @@ fn main() -> Result<(), Box<dyn std::error::Error>> {
     std::fs::create_dir_all(folder)?;
     let words = Words::ENGLISH;
     let view = sample::machine(28.0, -110.0, 57.0);
-    let viewport = Viewport { width_px: 900.0, height_px: 560.0 };
-    save(folder, "screen-section", &[section_on_screen(&view, viewport, &words)])?;
-    save(folder, "screen-plan", &[plan_on_screen(&view, viewport, &words)])?;
-    let block = sample::title_block("Machine in the pose of shot 1");
-    let (mut page, frame) =
-        frame::framed_page(frame::Paper::A3Landscape, &block, &words, "1 : 50", 1, 1);
-    draw_section(&mut page, frame.field, &view, &Lettering::PAPER, &words);
-    let (mut page2, frame) =
-        frame::framed_page(frame::Paper::A4Landscape, &block, &words, "1 : 50", 1, 1);
-    draw_plan(&mut page2, frame.field, &view, &Lettering::PAPER, &words);
-    save(folder, "section", &[page, page2])?;
+    let viewport = Viewport {
+        width_px: 900.0,
+        height_px: 560.0,
+    };
+    save(
+        folder,
+        "screen-section",
+        &[section_on_screen(&view, viewport, &words)],
+    )?;
+    save(
+        folder,
+        "screen-plan",
+        &[plan_on_screen(&view, viewport, &words)],
+    )?;
+    for (idx, (boom, stick, ear)) in [
+        (-45.0, -36.0, -40.0),
+        (61.0, -152.0, 126.0),
+        (0.0, -90.0, 100.0),
+    ]
+    .into_iter()
+    .enumerate()
+    {
+        let view = sample::machine(boom, stick, ear);
+        let page = section_on_screen(&view, viewport, &words);
+        let night = png::write_png(&page, Palette::Night, 96.0)?;
+        std::fs::write(folder.join(format!("pose-{}.png", idx + 1)), night)?;
+    }
+    save(folder, "check", &render_check(&sample::check(), &words))?;
+    save(
+        folder,
+        "history",
+        &render_history(&sample::history(21), &words),
+    )?;
+    save(
+        folder,
+        "machine",
+        &render_machine(&sample::machine_sheet(), &words),
+    )?;
+    save(
+        folder,
+        "card",
+        &render_card(&sample::card(), &words).ok_or("too many numbers")?,
+    )?;
     Ok(())
 }

@@ -6,7 +6,7 @@ use crate::font;
 use crate::geometry::{Pt, arc, circle, closed_path};
 use crate::ink::Ink;
 use crate::page::{Anchor, Page, THIN, Type};
-use crate::place::{Label, Placer, label_box};
+use crate::place::{Label, Placer};
 
 /// Length of an arrowhead, mm.
 pub const ARROW_MM: f64 = 2.6;
@@ -16,8 +16,10 @@ const PAST: f64 = 1.4;
 /// A filled arrowhead with its tip at `tip`, pointing along `turn_rad`.
 pub fn arrowhead(page: &mut Page, tip: Pt, turn_rad: f64, ink: Ink) {
     let back = tip.along(turn_rad + PI, ARROW_MM);
-    let (left, right) =
-        (back.along(turn_rad + FRAC_PI_2, 0.42), back.along(turn_rad - FRAC_PI_2, 0.42));
+    let (left, right) = (
+        back.along(turn_rad + FRAC_PI_2, 0.42),
+        back.along(turn_rad - FRAC_PI_2, 0.42),
+    );
     page.fill(closed_path(&[tip, left, right]), ink);
 }
 
@@ -66,7 +68,10 @@ pub fn draw_dimension(
     let above = label.size_mm() * font::BELOW + 0.9;
     let mut places = Vec::new();
     for along in [0.5, 0.34, 0.66] {
-        let centre = Pt { x: a.x + (b.x - a.x) * along, y: a.y + (b.y - a.y) * along };
+        let centre = Pt {
+            x: a.x + (b.x - a.x) * along,
+            y: a.y + (b.y - a.y) * along,
+        };
         for up in [above, -(label.size_mm() * font::ABOVE + 0.9)] {
             let start = centre.along(read - FRAC_PI_2, up).along(read, -width / 2.0);
             if width + 2.0 < length || along == 0.5 {
@@ -87,7 +92,11 @@ fn draw_dimension_line(page: &mut Page, a: Pt, b: Pt, turn: f64, length: f64) {
         arrowhead(page, b, turn, Ink::Soft);
     } else {
         // Too short for arrows inside: they point inward from outside.
-        page.line(a.along(turn, -2.0 * ARROW_MM), b.along(turn, 2.0 * ARROW_MM), THIN);
+        page.line(
+            a.along(turn, -2.0 * ARROW_MM),
+            b.along(turn, 2.0 * ARROW_MM),
+            THIN,
+        );
         arrowhead(page, a, turn, Ink::Soft);
         arrowhead(page, b, turn + PI, Ink::Soft);
     }
@@ -101,7 +110,7 @@ pub fn draw_angle(
     radius_mm: f64,
     from_rad: f64,
     to_rad: f64,
-    label: &Label,
+    lines: &[Label],
 ) {
     let sweep = to_rad - from_rad;
     if sweep.is_nan() {
@@ -120,7 +129,7 @@ pub fn draw_angle(
         placer.avoid(at(idx), at(idx + 1));
     }
     let middle = centre.along(from_rad + sweep / 2.0, radius_mm);
-    placer.put_near(page, std::slice::from_ref(label), middle, 1.6);
+    placer.put_near(page, lines, middle, 1.6);
 }
 
 /// A numbered balloon with a leader to a point.
@@ -132,8 +141,12 @@ pub fn draw_balloon(page: &mut Page, placer: &mut Placer, at: Pt, number: &str, 
             let turn = -1.0 + f64::from(idx) * PI / 6.0;
             let centre = at.along(turn, reach);
             let r = radius + 0.3;
-            let corners =
-                [centre.by(-r, -r), centre.by(r, -r), centre.by(r, r), centre.by(-r, r)];
+            let corners = [
+                centre.by(-r, -r),
+                centre.by(r, -r),
+                centre.by(r, r),
+                centre.by(-r, r),
+            ];
             if placer.is_free(&corners) && placer.crossings(&corners) == 0 {
                 page.line(at, centre.along(turn + PI, radius), THIN);
                 page.dot(at, 0.6, Ink::Soft);
@@ -150,24 +163,27 @@ pub fn draw_balloon(page: &mut Page, placer: &mut Placer, at: Pt, number: &str, 
 
 /// A small cross-haired ring for a pin.
 pub fn draw_pin(page: &mut Page, at: Pt, radius_mm: f64) {
-    page.shape(circle(at, radius_mm), crate::page::Pen::new(crate::line::Line::Thin, Ink::Ink), Ink::Paper);
+    page.shape(
+        circle(at, radius_mm),
+        crate::page::Pen::new(crate::line::Line::Thin, Ink::Ink),
+        Ink::Paper,
+    );
     page.dot(at, 0.35, Ink::Ink);
 }
 
 /// The mark of a tooth point: a ring with its quarters filled, as on a survey target.
 pub fn draw_tooth_mark(page: &mut Page, at: Pt, radius_mm: f64) {
-    page.shape(circle(at, radius_mm), crate::page::Pen::new(crate::line::Line::Thin, Ink::Ink), Ink::Paper);
+    page.shape(
+        circle(at, radius_mm),
+        crate::page::Pen::new(crate::line::Line::Thin, Ink::Ink),
+        Ink::Paper,
+    );
     for from in [0.0, PI] {
         let mut steps = arc(at, radius_mm, from, from + FRAC_PI_2);
         steps.push(crate::geometry::Step::Line(at));
         steps.push(crate::geometry::Step::Close);
         page.fill(steps, Ink::Ink);
     }
-}
-
-/// True when a label would fit along a line of this length.
-pub fn fits_along(label: &Label, length_mm: f64) -> bool {
-    label.width_mm() + 2.0 < length_mm && label_box(label, Pt::default(), 0.0)[0].is_finite()
 }
 
 #[cfg(test)]

@@ -53,15 +53,31 @@ pub struct Kind {
 }
 
 /// Lengths and coordinates in metres.
-pub const METRES: Kind =
-    Kind { unit: "m", per_si: 1.0, sign: Sign::Minus, bare_decimals: 3, most_decimals: 3 };
+pub const METRES: Kind = Kind {
+    unit: "m",
+    per_si: 1.0,
+    sign: Sign::Minus,
+    bare_decimals: 3,
+    most_decimals: 3,
+};
 /// Heights above a mark and other signed lengths in metres.
-pub const METRES_SIGNED: Kind = Kind { sign: Sign::Both, ..METRES };
+pub const METRES_SIGNED: Kind = Kind {
+    sign: Sign::Both,
+    ..METRES
+};
 /// Small lengths in millimetres.
-pub const MILLIMETRES: Kind =
-    Kind { unit: "mm", per_si: 1000.0, sign: Sign::Minus, bare_decimals: 0, most_decimals: 1 };
+pub const MILLIMETRES: Kind = Kind {
+    unit: "mm",
+    per_si: 1000.0,
+    sign: Sign::Minus,
+    bare_decimals: 0,
+    most_decimals: 1,
+};
 /// Differences in millimetres.
-pub const MILLIMETRES_SIGNED: Kind = Kind { sign: Sign::Both, ..MILLIMETRES };
+pub const MILLIMETRES_SIGNED: Kind = Kind {
+    sign: Sign::Both,
+    ..MILLIMETRES
+};
 /// Angles in degrees, from radians.
 pub const DEGREES: Kind = Kind {
     unit: "°",
@@ -71,14 +87,27 @@ pub const DEGREES: Kind = Kind {
     most_decimals: 2,
 };
 /// Masses in kilograms.
-pub const KILOGRAMS: Kind =
-    Kind { unit: "kg", per_si: 1.0, sign: Sign::Minus, bare_decimals: 0, most_decimals: 1 };
+pub const KILOGRAMS: Kind = Kind {
+    unit: "kg",
+    per_si: 1.0,
+    sign: Sign::Minus,
+    bare_decimals: 0,
+    most_decimals: 1,
+};
 /// International feet, from metres.
-pub const FEET_INTERNATIONAL: Kind =
-    Kind { unit: "ft (intl)", per_si: 1.0 / 0.3048, sign: Sign::Minus, bare_decimals: 2, most_decimals: 3 };
+pub const FEET_INTERNATIONAL: Kind = Kind {
+    unit: "ft (intl)",
+    per_si: 1.0 / 0.3048,
+    sign: Sign::Minus,
+    bare_decimals: 2,
+    most_decimals: 3,
+};
 /// US survey feet, from metres.
-pub const FEET_US_SURVEY: Kind =
-    Kind { unit: "ft (US survey)", per_si: 3937.0 / 1200.0, ..FEET_INTERNATIONAL };
+pub const FEET_US_SURVEY: Kind = Kind {
+    unit: "ft (US survey)",
+    per_si: 3937.0 / 1200.0,
+    ..FEET_INTERNATIONAL
+};
 
 /// Said where nobody stated an uncertainty.
 pub const NONE_STATED: &str = "no uncertainty stated";
@@ -122,7 +151,11 @@ impl Figure {
 pub fn figure(measured: Measured, kind: &Kind, coverage: Coverage) -> Figure {
     let value = measured.value * kind.per_si;
     if !value.is_finite() {
-        return Figure { value: NOT_KNOWN.to_owned(), unit: "", uncertainty: String::new() };
+        return Figure {
+            value: NOT_KNOWN.to_owned(),
+            unit: "",
+            uncertainty: String::new(),
+        };
     }
     let interval = measured.sd.map(|sd| sd * kind.per_si * coverage.k());
     match interval.filter(|u| u.is_finite() && 0.0 < *u) {
@@ -150,7 +183,12 @@ pub fn plain(value_si: f64, kind: &Kind, decimals: i32) -> String {
         return NOT_KNOWN.to_owned();
     }
     let value = rounded(value, decimals, kind.sign);
-    Figure { value, unit: kind.unit, uncertainty: String::new() }.value_and_unit()
+    Figure {
+        value,
+        unit: kind.unit,
+        uncertainty: String::new(),
+    }
+    .value_and_unit()
 }
 
 /// A figure rounded to so many decimals, with a true minus; zero has no sign. Negative decimals round to tens.
@@ -179,7 +217,11 @@ fn two_digits(u: f64, most_decimals: i32) -> (f64, i32) {
     loop {
         let place = 10_f64.powi(-decimals);
         let nearest = (u / place).round() * place;
-        let kept = if nearest < u * (1.0 - 1.0 / 40.0) { (u / place).ceil() * place } else { nearest };
+        let kept = if nearest < u * (1.0 - 1.0 / 40.0) {
+            (u / place).ceil() * place
+        } else {
+            nearest
+        };
         let kept = kept.max(place);
         if kept / place < 99.5 {
             return (kept, decimals);
@@ -222,9 +264,24 @@ mod tests {
         check(-0.0123, Some(0.002), &MILLIMETRES_SIGNED, "−12.3 mm ± 2.0");
         check(0.0123, Some(0.002), &MILLIMETRES_SIGNED, "+12.3 mm ± 2.0");
         check(0.000_01, Some(0.002), &MILLIMETRES_SIGNED, "0.0 mm ± 2.0");
-        check(-32.5_f64.to_radians(), Some(0.04_f64.to_radians()), &DEGREES, "−32.50° ± 0.04°");
-        check(0.3048, None, &FEET_INTERNATIONAL, "1.00 ft (intl), no uncertainty stated");
-        check(1200.0 / 3937.0, Some(0.01), &FEET_US_SURVEY, "1.000 ft (US survey) ± 0.033");
+        check(
+            -32.5_f64.to_radians(),
+            Some(0.04_f64.to_radians()),
+            &DEGREES,
+            "−32.50° ± 0.04°",
+        );
+        check(
+            0.3048,
+            None,
+            &FEET_INTERNATIONAL,
+            "1.00 ft (intl), no uncertainty stated",
+        );
+        check(
+            1200.0 / 3937.0,
+            Some(0.01),
+            &FEET_US_SURVEY,
+            "1.000 ft (US survey) ± 0.033",
+        );
     }
 
     #[test]

@@ -64,7 +64,10 @@ impl Face {
     /// Width of a run of letters, mm.
     pub fn width_mm(self, text: &str, size_pt: f64) -> f64 {
         let table = self.table();
-        let units: u32 = text.chars().map(|c| u32::from(table.glyph(c).advance)).sum();
+        let units: u32 = text
+            .chars()
+            .map(|c| u32::from(table.glyph(c).advance))
+            .sum();
         f64::from(units) / table.units_per_em * size_pt * MM_PER_PT
     }
 
@@ -84,7 +87,9 @@ impl Face {
     /// Outline of a glyph with its baseline start at `at`, as steps on paper.
     pub fn outline(self, glyph: u16, at: Pt, turn_rad: f64, size_pt: f64) -> Vec<Step> {
         let table = self.table();
-        let Some(face) = &table.face else { return Vec::new() };
+        let Some(face) = &table.face else {
+            return Vec::new();
+        };
         let per_unit = size_pt * MM_PER_PT / table.units_per_em;
         let mut pen = OutlinePen {
             steps: Vec::new(),
@@ -131,7 +136,11 @@ pub fn wrap(face: Face, size_pt: f64, text: &str, width_mm: f64) -> Vec<String> 
     for paragraph in text.split('\n') {
         let mut line = String::new();
         for word in drawable(paragraph).split(' ').filter(|w| !w.is_empty()) {
-            let longer = if line.is_empty() { word.to_owned() } else { format!("{line} {word}") };
+            let longer = if line.is_empty() {
+                word.to_owned()
+            } else {
+                format!("{line} {word}")
+            };
             if face.width_mm(&longer, size_pt) <= width_mm {
                 line = longer;
                 continue;
@@ -180,7 +189,10 @@ impl Table {
         let face = ttf_parser::Face::parse(bytes, 0).ok();
         let glyph = |id: ttf_parser::GlyphId| Glyph {
             id: id.0,
-            advance: face.as_ref().and_then(|f| f.glyph_hor_advance(id)).unwrap_or(600),
+            advance: face
+                .as_ref()
+                .and_then(|f| f.glyph_hor_advance(id))
+                .unwrap_or(600),
         };
         let missing = glyph(ttf_parser::GlyphId(0));
         let low = (0..LOW)
@@ -190,12 +202,22 @@ impl Table {
                     .map_or(missing, glyph)
             })
             .collect();
-        let units_per_em = face.as_ref().map_or(1000.0, |f| f64::from(f.units_per_em()));
-        Table { units_per_em, low, missing, face }
+        let units_per_em = face
+            .as_ref()
+            .map_or(1000.0, |f| f64::from(f.units_per_em()));
+        Table {
+            units_per_em,
+            low,
+            missing,
+            face,
+        }
     }
 
     fn glyph(&self, letter: char) -> Glyph {
-        self.low.get(letter as usize).copied().unwrap_or(self.missing)
+        self.low
+            .get(letter as usize)
+            .copied()
+            .unwrap_or(self.missing)
     }
 }
 
@@ -210,7 +232,10 @@ struct OutlinePen {
 impl OutlinePen {
     fn on_paper(&self, x: f32, y: f32) -> Pt {
         let (x, y) = (f64::from(x), -f64::from(y)); // font units go up, paper goes down
-        pt(self.at.x + x * self.cos - y * self.sin, self.at.y + x * self.sin + y * self.cos)
+        pt(
+            self.at.x + x * self.cos - y * self.sin,
+            self.at.y + x * self.sin + y * self.cos,
+        )
     }
 }
 
@@ -266,7 +291,10 @@ mod tests {
                 .chars()
                 .map(|c| face.width_mm(&c.to_string(), 10.0))
                 .collect();
-            assert!(widths.iter().all(|w| (w - widths[0]).abs() < 1e-12), "{widths:?}");
+            assert!(
+                widths.iter().all(|w| (w - widths[0]).abs() < 1e-12),
+                "{widths:?}"
+            );
         }
     }
 
@@ -275,7 +303,11 @@ mod tests {
         let text = "boom foot pin, unspeakablylongwordwithoutanyspace end";
         for width in [8.0, 15.0, 40.0, 500.0] {
             let lines = wrap(Face::Regular, 9.0, text, width);
-            assert!(lines.iter().all(|l| Face::Regular.width_mm(l, 9.0) <= width + 1e-9));
+            assert!(
+                lines
+                    .iter()
+                    .all(|l| Face::Regular.width_mm(l, 9.0) <= width + 1e-9)
+            );
             let letters = |s: &str| s.chars().filter(|c| *c != ' ').collect::<String>();
             assert_eq!(letters(&lines.concat()), letters(text));
         }

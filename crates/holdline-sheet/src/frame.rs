@@ -6,9 +6,9 @@
 use crate::font;
 use crate::geometry::{Pt, Rect, closed_path, pt};
 use crate::ink::Ink;
+use crate::line::Line;
 use crate::page::{Anchor, FRAME, Page, Pen, THIN, Type, paragraph_height_mm};
 use crate::words::Words;
-use crate::line::Line;
 
 /// Least size of words on paper, pt.
 pub const LEAST_PT: f64 = 9.0;
@@ -131,7 +131,13 @@ pub fn framed_page(
     draw_fold_marks(&mut page, &frame.inner);
     page.begin("title-block", block.title.clone());
     let sheet = format!("{number} {} {of}", words.of);
-    draw_block(&mut page, frame.block, &rows(block, words, scale, &sheet), block, words);
+    draw_block(
+        &mut page,
+        frame.block,
+        &rows(block, words, scale, &sheet),
+        block,
+        words,
+    );
     page.end();
     draw_caution(&mut page, &frame, block, words);
     (page, frame)
@@ -147,7 +153,12 @@ pub fn frame_for(
     of: usize,
 ) -> Frame {
     let (width, height) = paper.size_mm();
-    let inner = Rect { left: 20.0, top: 10.0, right: width - 10.0, bottom: height - 10.0 };
+    let inner = Rect {
+        left: 20.0,
+        top: 10.0,
+        right: width - 10.0,
+        bottom: height - 10.0,
+    };
     let sheet = format!("{number} {} {of}", words.of);
     let block_mm = block_height_mm(&rows(block, words, scale, &sheet), block, words);
     let caution_width = inner.width() - BLOCK_WIDTH - 2.0 * PAD - 2.0;
@@ -159,8 +170,15 @@ pub fn frame_for(
         right: inner.right,
         bottom: inner.bottom,
     };
-    let field = Rect { bottom: block_rect.top, ..inner };
-    Frame { inner, field, block: block_rect }
+    let field = Rect {
+        bottom: block_rect.top,
+        ..inner
+    };
+    Frame {
+        inner,
+        field,
+        block: block_rect,
+    }
 }
 
 type Row = Vec<(String, String, f64)>;
@@ -209,12 +227,19 @@ fn head_heights_mm(block: &TitleBlock, words: &Words) -> (f64, f64) {
     let title = paragraph_height_mm(width, Type::strong(13.0), &block.title);
     let state = state_text(block, words);
     let sign = Type::strong(11.0).size_mm() * 1.2;
-    (title + 1.0, paragraph_height_mm(width - sign - 2.0, Type::strong(11.0), &state) + 1.0)
+    (
+        title + 1.0,
+        paragraph_height_mm(width - sign - 2.0, Type::strong(11.0), &state) + 1.0,
+    )
 }
 
 fn state_text(block: &TitleBlock, words: &Words) -> String {
     let state = block.state.in_words(words);
-    if block.program.is_empty() { state } else { format!("{state}. {} {}", words.made_by, block.program) }
+    if block.program.is_empty() {
+        state
+    } else {
+        format!("{state}. {} {}", words.made_by, block.program)
+    }
 }
 
 fn block_height_mm(rows: &[Row], block: &TitleBlock, words: &Words) -> f64 {
@@ -228,7 +253,12 @@ fn draw_block(page: &mut Page, at: Rect, rows: &[Row], block: &TitleBlock, words
     let spare = at.height() - block_height_mm(rows, block, words);
     let mut y = at.top + spare.max(0.0) / 2.0;
     let width = at.width() - 2.0 * PAD;
-    page.paragraph(pt(at.left + PAD, y + 0.5), width, Type::strong(13.0), &block.title);
+    page.paragraph(
+        pt(at.left + PAD, y + 0.5),
+        width,
+        Type::strong(13.0),
+        &block.title,
+    );
     y = at.top + spare.max(0.0) + title_mm;
     page.line(pt(at.left, y), pt(at.right, y), THIN);
     let set = Type::strong(11.0);
@@ -279,7 +309,11 @@ pub fn draw_state_sign(page: &mut Page, at: Pt, radius: f64, state: &State) {
 }
 
 fn triangle(at: Pt, radius: f64) -> [Pt; 3] {
-    [at.by(0.0, -radius), at.by(radius, radius * 0.8), at.by(-radius, radius * 0.8)]
+    [
+        at.by(0.0, -radius),
+        at.by(radius, radius * 0.8),
+        at.by(-radius, radius * 0.8),
+    ]
 }
 
 fn caution_sets() -> (Type, Type) {
@@ -324,7 +358,12 @@ fn draw_caution(page: &mut Page, frame: &Frame, block: &TitleBlock, words: &Word
     y += page.paragraph(pt(left, y), width, body, &caution_text(block, words));
     let foot = paragraph_height_mm(width, Type::soft(LEAST_PT), &words.coverage_twice);
     let y = (frame.block.bottom - PAD - foot).max(y);
-    page.paragraph(pt(left, y), width, Type::soft(LEAST_PT), &words.coverage_twice);
+    page.paragraph(
+        pt(left, y),
+        width,
+        Type::soft(LEAST_PT),
+        &words.coverage_twice,
+    );
     page.end();
 }
 
@@ -344,7 +383,10 @@ fn draw_fold_marks(page: &mut Page, inner: &Rect) {
         (pt(inner.left, middle.y), pt(inner.left - mark, middle.y)),
         (pt(inner.right, middle.y), pt(inner.right + mark, middle.y)),
         (pt(middle.x, inner.top), pt(middle.x, inner.top - mark)),
-        (pt(middle.x, inner.bottom), pt(middle.x, inner.bottom + mark)),
+        (
+            pt(middle.x, inner.bottom),
+            pt(middle.x, inner.bottom + mark),
+        ),
     ] {
         page.line(from, to, THIN);
     }

@@ -60,14 +60,24 @@ pub struct Rect {
 impl Rect {
     /// From corner and size.
     pub fn sized(left: f64, top: f64, width: f64, height: f64) -> Rect {
-        Rect { left, top, right: left + width, bottom: top + height }
+        Rect {
+            left,
+            top,
+            right: left + width,
+            bottom: top + height,
+        }
     }
 
     /// The least box around points; `None` without any finite point.
     pub fn around(points: impl IntoIterator<Item = Pt>) -> Option<Rect> {
         let mut found: Option<Rect> = None;
         for p in points.into_iter().filter(|p| p.is_finite()) {
-            let here = Rect { left: p.x, top: p.y, right: p.x, bottom: p.y };
+            let here = Rect {
+                left: p.x,
+                top: p.y,
+                right: p.x,
+                bottom: p.y,
+            };
             found = Some(found.map_or(here, |r| r.union(here)));
         }
         found
@@ -85,7 +95,10 @@ impl Rect {
 
     /// Centre.
     pub fn centre(&self) -> Pt {
-        pt((self.left + self.right) / 2.0, (self.top + self.bottom) / 2.0)
+        pt(
+            (self.left + self.right) / 2.0,
+            (self.top + self.bottom) / 2.0,
+        )
     }
 
     /// The least box around both.
@@ -129,9 +142,10 @@ impl Rect {
     /// True when the segment from `a` to `b` runs through the box.
     pub fn is_crossed(&self, a: Pt, b: Pt) -> bool {
         let (mut from, mut to) = (0.0_f64, 1.0_f64);
-        for (start, way, low, high) in
-            [(a.x, b.x - a.x, self.left, self.right), (a.y, b.y - a.y, self.top, self.bottom)]
-        {
+        for (start, way, low, high) in [
+            (a.x, b.x - a.x, self.left, self.right),
+            (a.y, b.y - a.y, self.top, self.bottom),
+        ] {
             if way.abs() < 1e-12 {
                 if start < low || high < start {
                     return false;
@@ -174,7 +188,13 @@ pub fn open_path(points: &[Pt]) -> Vec<Step> {
     points
         .iter()
         .enumerate()
-        .map(|(idx, p)| if idx == 0 { Step::Move(*p) } else { Step::Line(*p) })
+        .map(|(idx, p)| {
+            if idx == 0 {
+                Step::Move(*p)
+            } else {
+                Step::Line(*p)
+            }
+        })
         .collect()
 }
 
@@ -197,10 +217,17 @@ pub fn arc(centre: Pt, radius_mm: f64, from_rad: f64, to_rad: f64) -> Vec<Step> 
     let reach = radius_mm * 4.0 / 3.0 * (step / 4.0).tan(); // handle of a cubic that follows a circle
     let mut steps = vec![Step::Move(centre.along(from_rad, radius_mm))];
     for idx in 0..n {
-        let (a, b) = (from_rad + step * idx as f64, from_rad + step * (idx + 1) as f64);
+        let (a, b) = (
+            from_rad + step * idx as f64,
+            from_rad + step * (idx + 1) as f64,
+        );
         let (start, end) = (centre.along(a, radius_mm), centre.along(b, radius_mm));
         let quarter = std::f64::consts::FRAC_PI_2;
-        steps.push(Step::Curve(start.along(a + quarter, reach), end.along(b - quarter, reach), end));
+        steps.push(Step::Curve(
+            start.along(a + quarter, reach),
+            end.along(b - quarter, reach),
+            end,
+        ));
     }
     steps
 }
@@ -216,8 +243,11 @@ pub fn circle(centre: Pt, radius_mm: f64) -> Vec<Step> {
 ///
 /// Andrew's monotone chain (from memory).
 pub fn hull(points: &[[f64; 2]]) -> Vec<[f64; 2]> {
-    let mut sorted: Vec<[f64; 2]> =
-        points.iter().copied().filter(|p| p[0].is_finite() && p[1].is_finite()).collect();
+    let mut sorted: Vec<[f64; 2]> = points
+        .iter()
+        .copied()
+        .filter(|p| p[0].is_finite() && p[1].is_finite())
+        .collect();
     sorted.sort_by(|a, b| a[0].total_cmp(&b[0]).then(a[1].total_cmp(&b[1])));
     sorted.dedup();
     if sorted.len() < 3 {
@@ -229,7 +259,8 @@ pub fn hull(points: &[[f64; 2]]) -> Vec<[f64; 2]> {
     let half = |order: &mut dyn Iterator<Item = [f64; 2]>| {
         let mut chain: Vec<[f64; 2]> = Vec::new();
         for p in order {
-            while chain.len() >= 2 && cross(chain[chain.len() - 2], chain[chain.len() - 1], p) <= 0.0
+            while chain.len() >= 2
+                && cross(chain[chain.len() - 2], chain[chain.len() - 1], p) <= 0.0
             {
                 chain.pop();
             }
@@ -287,7 +318,10 @@ mod tests {
                         let t = f64::from(idx) / 10.0;
                         let u = 1.0 - t;
                         let mix = |p: f64, q: f64, r: f64, s: f64| {
-                            u * u * u * p + 3.0 * u * u * t * q + 3.0 * u * t * t * r + t * t * t * s
+                            u * u * u * p
+                                + 3.0 * u * u * t * q
+                                + 3.0 * u * t * t * r
+                                + t * t * t * s
                         };
                         let on = pt(mix(from.x, a.x, b.x, end.x), mix(from.y, a.y, b.y, end.y));
                         assert!((on.to(pt(0.0, 0.0)) - 100.0).abs() < 5e-4);
@@ -303,9 +337,15 @@ mod tests {
     fn a_swept_hull_contains_the_capsule() {
         let around = swept_hull(&[[0.0, 0.0], [4.0, 0.0]], 1.0);
         let least_x = around.iter().map(|p| p[0]).fold(f64::INFINITY, f64::min);
-        let largest_z = around.iter().map(|p| p[1]).fold(f64::NEG_INFINITY, f64::max);
+        let largest_z = around
+            .iter()
+            .map(|p| p[1])
+            .fold(f64::NEG_INFINITY, f64::max);
         assert!((-1.01..=-1.0).contains(&least_x));
         assert!((1.0..=1.01).contains(&largest_z));
-        assert_eq!(hull(&[[0.0, 0.0], [1.0, 0.0], [1.0, 1.0], [0.0, 1.0], [0.5, 0.5]]).len(), 4);
+        assert_eq!(
+            hull(&[[0.0, 0.0], [1.0, 0.0], [1.0, 1.0], [0.0, 1.0], [0.5, 0.5]]).len(),
+            4
+        );
     }
 }

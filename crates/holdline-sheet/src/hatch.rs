@@ -26,13 +26,21 @@ pub enum Hatch {
 
 impl Hatch {
     /// All patterns.
-    pub const ALL: [Hatch; 6] =
-        [Hatch::Ground, Hatch::Concrete, Hatch::Water, Hatch::NoGo, Hatch::Cut, Hatch::Fill];
+    pub const ALL: [Hatch; 6] = [
+        Hatch::Ground,
+        Hatch::Concrete,
+        Hatch::Water,
+        Hatch::NoGo,
+        Hatch::Cut,
+        Hatch::Fill,
+    ];
 }
 
 /// Strokes of a pattern inside a closed outline (even-odd), as pairs of points.
 pub fn strokes(hatch: Hatch, outline: &[Pt]) -> Vec<[Pt; 2]> {
-    let Some(around) = Rect::around(outline.iter().copied()) else { return Vec::new() };
+    let Some(around) = Rect::around(outline.iter().copied()) else {
+        return Vec::new();
+    };
     if around.width() > 5000.0 || around.height() > 5000.0 {
         return Vec::new(); // not on any paper
     }
@@ -63,9 +71,41 @@ pub fn draw(page: &mut Page, hatch: Hatch, outline: &[Pt]) {
     };
     let steps = strokes(hatch, outline)
         .into_iter()
-        .flat_map(|[a, b]| [crate::geometry::Step::Move(a), crate::geometry::Step::Line(b)])
+        .flat_map(|[a, b]| {
+            [
+                crate::geometry::Step::Move(a),
+                crate::geometry::Step::Line(b),
+            ]
+        })
         .collect();
     page.stroke(steps, pen);
+}
+
+/// Ground under a line from left to right: groups of three strokes, alternating, one row deep.
+pub fn draw_ground_band(page: &mut Page, left: Pt, right: Pt, depth_mm: f64) {
+    let n = (left.to(right) / 5.2).floor().clamp(1.0, 2000.0) as usize;
+    let mut steps = Vec::with_capacity(n * 6);
+    let fall = (right.y - left.y) / (right.x - left.x).max(1e-9);
+    let at = |x: f64, down: f64| pt(x, left.y + (x - left.x) * fall + down);
+    for cell in 0..n {
+        let start = left.x + (right.x - left.x) * cell as f64 / n as f64;
+        let slant = depth_mm * 0.62;
+        for idx in 0..3 {
+            let off = 0.5 + 1.25 * f64::from(idx);
+            let (top, bottom) = if cell % 2 == 0 {
+                (slant, 0.0)
+            } else {
+                (0.0, slant)
+            };
+            let a = at((start + off + top).min(right.x), depth_mm * 0.12);
+            let b = at((start + off + bottom).min(right.x), depth_mm * 0.74);
+            steps.extend([
+                crate::geometry::Step::Move(a),
+                crate::geometry::Step::Line(b),
+            ]);
+        }
+    }
+    page.stroke(steps, HATCH);
 }
 
 /// Lines at 45° through the box; `fall` is +1 for falling to the right on paper, −1 for rising.
@@ -116,7 +156,10 @@ fn concrete(around: &Rect, out: &mut Vec<[Pt; 2]>) {
     for row in first_row..=last_row {
         for col in first_col..=last_col {
             let spread = (row * 7 + col * 13).rem_euclid(5) as f64 * 0.35;
-            let at = pt(col as f64 * CELL + 0.8 + spread, row as f64 * CELL + 1.0 + spread / 2.0);
+            let at = pt(
+                col as f64 * CELL + 0.8 + spread,
+                row as f64 * CELL + 1.0 + spread / 2.0,
+            );
             if (row + 2 * col).rem_euclid(3) == 0 {
                 let (b, c) = (at.by(1.5, 0.2), at.by(0.6, 1.3));
                 out.extend([[at, b], [b, c], [c, at]]);
@@ -189,8 +232,13 @@ mod tests {
 
     #[test]
     fn strokes_stay_inside_their_outline() {
-        let notched =
-            [pt(0.0, 0.0), pt(40.0, 0.0), pt(40.0, 30.0), pt(20.0, 10.0), pt(0.0, 30.0)];
+        let notched = [
+            pt(0.0, 0.0),
+            pt(40.0, 0.0),
+            pt(40.0, 30.0),
+            pt(20.0, 10.0),
+            pt(0.0, 30.0),
+        ];
         for hatch in Hatch::ALL {
             let found = strokes(hatch, &notched);
             assert!(found.len() > 5, "{hatch:?}");

@@ -19,8 +19,14 @@ pub enum Ink {
 
 impl Ink {
     /// All tokens.
-    pub const ALL: [Ink; 6] =
-        [Ink::Paper, Ink::Ink, Ink::Soft, Ink::Steel, Ink::Accent, Ink::AccentFace];
+    pub const ALL: [Ink; 6] = [
+        Ink::Paper,
+        Ink::Ink,
+        Ink::Soft,
+        Ink::Steel,
+        Ink::Accent,
+        Ink::AccentFace,
+    ];
 
     /// The token's word in class names and CSS variables (`--sheet-ink`).
     pub const fn token(self) -> &'static str {
@@ -49,7 +55,11 @@ impl Rgb {
     pub fn luminance(self) -> f64 {
         let channel = |c: u8| {
             let c = f64::from(c) / 255.0;
-            if c <= 0.040_45 { c / 12.92 } else { ((c + 0.055) / 1.055).powf(2.4) }
+            if c <= 0.040_45 {
+                c / 12.92
+            } else {
+                ((c + 0.055) / 1.055).powf(2.4)
+            }
         };
         0.2126 * channel(self.0) + 0.7152 * channel(self.1) + 0.0722 * channel(self.2)
     }

@@ -30,7 +30,11 @@ pub struct Pen {
 impl Pen {
     /// A pen of the line's own width.
     pub const fn new(line: Line, ink: Ink) -> Pen {
-        Pen { line, ink, times: 1.0 }
+        Pen {
+            line,
+            ink,
+            times: 1.0,
+        }
     }
 
     /// Width on paper, mm.
@@ -66,17 +70,29 @@ pub struct Type {
 impl Type {
     /// Regular, in ink.
     pub const fn regular(size_pt: f64) -> Type {
-        Type { face: Face::Regular, size_pt, ink: Ink::Ink }
+        Type {
+            face: Face::Regular,
+            size_pt,
+            ink: Ink::Ink,
+        }
     }
 
     /// Semi-bold, in ink.
     pub const fn strong(size_pt: f64) -> Type {
-        Type { face: Face::SemiBold, size_pt, ink: Ink::Ink }
+        Type {
+            face: Face::SemiBold,
+            size_pt,
+            ink: Ink::Ink,
+        }
     }
 
     /// Regular, in the soft ink of labels.
     pub const fn soft(size_pt: f64) -> Type {
-        Type { face: Face::Regular, size_pt, ink: Ink::Soft }
+        Type {
+            face: Face::Regular,
+            size_pt,
+            ink: Ink::Soft,
+        }
     }
 
     /// The same in another ink.
@@ -197,7 +213,10 @@ pub struct Map {
 impl Map {
     /// A point of the drawing on paper.
     pub fn on_paper(&self, right_up_m: [f64; 2]) -> Pt {
-        self.origin.by(right_up_m[0] * self.mm_per_m, -right_up_m[1] * self.mm_per_m)
+        self.origin.by(
+            right_up_m[0] * self.mm_per_m,
+            -right_up_m[1] * self.mm_per_m,
+        )
     }
 }
 
@@ -241,7 +260,10 @@ impl Page {
 
     /// Begins a group.
     pub fn begin(&mut self, name: impl Into<String>, title: impl Into<String>) {
-        self.items.push(Item::Begin { name: name.into(), title: title.into() });
+        self.items.push(Item::Begin {
+            name: name.into(),
+            title: title.into(),
+        });
     }
 
     /// Ends the last group begun.
@@ -251,17 +273,29 @@ impl Page {
 
     /// Draws along steps. Steps that are not finite are left out with their whole path.
     pub fn stroke(&mut self, steps: Vec<Step>, pen: Pen) {
-        self.put(Stroke { steps, pen: Some(pen), fill: None });
+        self.put(Stroke {
+            steps,
+            pen: Some(pen),
+            fill: None,
+        });
     }
 
     /// Fills a closed path.
     pub fn fill(&mut self, steps: Vec<Step>, ink: Ink) {
-        self.put(Stroke { steps, pen: None, fill: Some(ink) });
+        self.put(Stroke {
+            steps,
+            pen: None,
+            fill: Some(ink),
+        });
     }
 
     /// Fills a closed path and draws along it.
     pub fn shape(&mut self, steps: Vec<Step>, pen: Pen, ink: Ink) {
-        self.put(Stroke { steps, pen: Some(pen), fill: Some(ink) });
+        self.put(Stroke {
+            steps,
+            pen: Some(pen),
+            fill: Some(ink),
+        });
     }
 
     fn put(&mut self, stroke: Stroke) {
@@ -307,7 +341,12 @@ impl Page {
             Anchor::End => set.width_mm(&text),
         };
         let at = at.along(turn_rad, -back);
-        self.items.push(Item::Run(Run { at, turn_rad, text, set }));
+        self.items.push(Item::Run(Run {
+            at,
+            turn_rad,
+            text,
+            set,
+        }));
     }
 
     /// Wrapped words from the top left corner down; gives the height taken, mm.

@@ -62,15 +62,22 @@ pub fn write_pdf(pages: &[Page], palette: Palette, about: &About) -> Result<Vec<
     document.set_metadata(metadata(about));
     let faces = Faces::load()?;
     for page in pages {
-        let settings =
-            PageSettings::from_wh(points(page.width_mm), points(page.height_mm))
-                .ok_or_else(|| NotWritten(format!("page '{}' has no size", page.title)))?;
+        let settings = PageSettings::from_wh(points(page.width_mm), points(page.height_mm))
+            .ok_or_else(|| NotWritten(format!("page '{}' has no size", page.title)))?;
         let mut sheet = document.start_page_with(settings);
         let mut surface = sheet.surface();
         if palette != Palette::Print {
             let ground = Rect::sized(0.0, 0.0, page.width_mm, page.height_mm);
             let steps = closed_path(&ground.corners());
-            draw_stroke(&mut surface, &Stroke { steps, pen: None, fill: Some(Ink::Paper) }, palette);
+            draw_stroke(
+                &mut surface,
+                &Stroke {
+                    steps,
+                    pen: None,
+                    fill: Some(Ink::Paper),
+                },
+                palette,
+            );
         }
         for item in &page.items {
             match item {
@@ -96,7 +103,10 @@ impl Faces {
             Font::new(face.ttf().into(), 0)
                 .ok_or_else(|| NotWritten(format!("the shipped font {face:?} cannot be read")))
         };
-        Ok(Faces { regular: load(Face::Regular)?, semibold: load(Face::SemiBold)? })
+        Ok(Faces {
+            regular: load(Face::Regular)?,
+            semibold: load(Face::SemiBold)?,
+        })
     }
 
     fn of(&self, face: Face) -> Font {
@@ -135,7 +145,9 @@ fn points(mm: f64) -> f32 {
 }
 
 fn draw_stroke(surface: &mut Surface<'_>, stroke: &Stroke, palette: Palette) {
-    let Some(path) = path(&stroke.steps) else { return };
+    let Some(path) = path(&stroke.steps) else {
+        return;
+    };
     surface.set_fill(stroke.fill.map(|ink| fill(palette, ink)));
     surface.set_stroke(stroke.pen.map(|pen| {
         let round = pen.line == Line::Steel || pen.line == Line::Limit;
@@ -145,7 +157,11 @@ fn draw_stroke(surface: &mut Surface<'_>, stroke: &Stroke, palette: Palette) {
             width: points(pen.width_mm()),
             miter_limit: 4.0,
             line_cap: if round { LineCap::Round } else { LineCap::Butt },
-            line_join: if round { LineJoin::Round } else { LineJoin::Miter },
+            line_join: if round {
+                LineJoin::Round
+            } else {
+                LineJoin::Miter
+            },
             opacity: NormalizedF32::ONE,
             dash: (!dashes.is_empty()).then(|| StrokeDash {
                 array: dashes.iter().map(|d| points(*d)).collect(),

@@ -14,7 +14,9 @@ pub struct Label {
 impl Label {
     /// One piece.
     pub fn new(set: Type, text: impl Into<String>) -> Label {
-        Label { pieces: vec![(set, text.into())] }
+        Label {
+            pieces: vec![(set, text.into())],
+        }
     }
 
     /// With a piece more.
@@ -38,7 +40,10 @@ impl Label {
 
     /// Size of its largest piece, mm.
     pub fn size_mm(&self) -> f64 {
-        self.pieces.iter().map(|(set, _)| set.size_mm()).fold(0.0, f64::max)
+        self.pieces
+            .iter()
+            .map(|(set, _)| set.size_mm())
+            .fold(0.0, f64::max)
     }
 
     /// Draws it with the start of its baseline at `at`.
@@ -66,7 +71,11 @@ const AIR: f64 = 0.6;
 impl Placer {
     /// An empty field.
     pub fn new(field: Rect) -> Placer {
-        Placer { field, taken: Vec::new(), lines: Vec::new() }
+        Placer {
+            field,
+            taken: Vec::new(),
+            lines: Vec::new(),
+        }
     }
 
     /// The field.
@@ -93,14 +102,18 @@ impl Placer {
 
     /// True when a box lies in the field and on no words.
     pub fn is_free(&self, corners: &[Pt; 4]) -> bool {
-        let Some(around) = Rect::around(*corners) else { return false };
+        let Some(around) = Rect::around(*corners) else {
+            return false;
+        };
         self.field.holds(&around, 1e-9)
             && self.taken.iter().all(|other| !boxes_meet(corners, other))
     }
 
     /// How many lines to be avoided run through a box.
     pub fn crossings(&self, corners: &[Pt; 4]) -> usize {
-        let Some(around) = Rect::around(*corners) else { return usize::MAX };
+        let Some(around) = Rect::around(*corners) else {
+            return usize::MAX;
+        };
         self.lines
             .iter()
             .filter(|[a, b]| around.is_crossed(*a, *b) && segment_meets_box(*a, *b, corners))
@@ -151,7 +164,8 @@ impl Placer {
         let mut radius = near_mm;
         while radius < longest {
             for idx in 0..16 {
-                let turn = -std::f64::consts::FRAC_PI_4 + f64::from(idx) * std::f64::consts::TAU / 16.0;
+                let turn =
+                    -std::f64::consts::FRAC_PI_4 + f64::from(idx) * std::f64::consts::TAU / 16.0;
                 let block = block_around(anchor.along(turn, radius), turn, width, height);
                 if !self.is_free(&block.corners()) {
                     continue;
@@ -172,7 +186,14 @@ impl Placer {
         Some(block)
     }
 
-    fn draw_block(&mut self, page: &mut Page, labels: &[Label], block: Rect, anchor: Pt, near: f64) {
+    fn draw_block(
+        &mut self,
+        page: &mut Page,
+        labels: &[Label],
+        block: Rect,
+        anchor: Pt,
+        near: f64,
+    ) {
         let corners = block.corners();
         let end = pt(
             anchor.x.clamp(block.left, block.right),
@@ -188,8 +209,13 @@ impl Placer {
         }
         let line = block.height() / labels.len().max(1) as f64;
         for (idx, label) in labels.iter().enumerate() {
-            let drop = label.size_mm() * (font::ABOVE + (font::LINE - font::ABOVE - font::BELOW) / 2.0);
-            label.draw(page, pt(block.left + AIR, block.top + line * idx as f64 + drop), 0.0);
+            let drop =
+                label.size_mm() * (font::ABOVE + (font::LINE - font::ABOVE - font::BELOW) / 2.0);
+            label.draw(
+                page,
+                pt(block.left + AIR, block.top + line * idx as f64 + drop),
+                0.0,
+            );
         }
         self.take(corners);
     }
@@ -207,7 +233,10 @@ fn block_around(touch: Pt, turn: f64, width: f64, height: f64) -> Rect {
 pub fn label_box(label: &Label, at: Pt, turn_rad: f64) -> [Pt; 4] {
     let size = label.size_mm();
     let down = turn_rad + std::f64::consts::FRAC_PI_2;
-    let (up_mm, down_mm) = (size * font::ABOVE + AIR / 2.0, size * font::BELOW + AIR / 2.0);
+    let (up_mm, down_mm) = (
+        size * font::ABOVE + AIR / 2.0,
+        size * font::BELOW + AIR / 2.0,
+    );
     let start = at.along(turn_rad, -AIR);
     let end = at.along(turn_rad, label.width_mm() + AIR);
     [
@@ -222,10 +251,12 @@ pub fn label_box(label: &Label, at: Pt, turn_rad: f64) -> [Pt; 4] {
 pub fn boxes_meet(a: &[Pt; 4], b: &[Pt; 4]) -> bool {
     let apart = |axis: Pt| {
         let span = |corners: &[Pt; 4]| {
-            corners.iter().map(|p| p.x * axis.x + p.y * axis.y).fold(
-                (f64::INFINITY, f64::NEG_INFINITY),
-                |(low, high), x| (low.min(x), high.max(x)),
-            )
+            corners
+                .iter()
+                .map(|p| p.x * axis.x + p.y * axis.y)
+                .fold((f64::INFINITY, f64::NEG_INFINITY), |(low, high), x| {
+                    (low.min(x), high.max(x))
+                })
         };
         let ((a_low, a_high), (b_low, b_high)) = (span(a), span(b));
         a_high <= b_low + 1e-9 || b_high <= a_low + 1e-9
@@ -254,7 +285,9 @@ mod tests {
         let mut page = Page::new(60.0, 40.0, "test");
         let label = Label::new(Type::regular(9.0), "24.690 m");
         let mut n = 0;
-        while placer.put_near(&mut page, std::slice::from_ref(&label), pt(30.0, 20.0), 2.0).is_some()
+        while placer
+            .put_near(&mut page, std::slice::from_ref(&label), pt(30.0, 20.0), 2.0)
+            .is_some()
         {
             n += 1;
             assert!(n < 100);

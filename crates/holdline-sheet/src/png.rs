@@ -32,10 +32,15 @@ pub const MAX_DOTS: f64 = 12_000.0;
 /// [`NotWritten`] when the picture would have no dot, or more than [`MAX_DOTS`] along an edge.
 pub fn write_png(page: &Page, palette: Palette, dots_per_inch: f64) -> Result<Vec<u8>, NotWritten> {
     let per_mm = dots_per_inch / 25.4;
-    let (width, height) = ((page.width_mm * per_mm).ceil(), (page.height_mm * per_mm).ceil());
+    let (width, height) = (
+        (page.width_mm * per_mm).ceil(),
+        (page.height_mm * per_mm).ceil(),
+    );
     let fits = |dots: f64| (1.0..=MAX_DOTS).contains(&dots);
     if !fits(width) || !fits(height) {
-        return Err(NotWritten(format!("{width} by {height} dots; 1 to {MAX_DOTS} will do")));
+        return Err(NotWritten(format!(
+            "{width} by {height} dots; 1 to {MAX_DOTS} will do"
+        )));
     }
     let mut picture = Pixmap::new(width as u32, height as u32)
         .ok_or_else(|| NotWritten(format!("no room for {width} by {height} dots")))?;
@@ -54,7 +59,10 @@ pub fn write_png(page: &Page, palette: Palette, dots_per_inch: f64) -> Result<Ve
 
 fn paint(palette: Palette, ink: Ink) -> Paint<'static> {
     let colour = palette.of(ink);
-    let mut paint = Paint { anti_alias: true, ..Paint::default() };
+    let mut paint = Paint {
+        anti_alias: true,
+        ..Paint::default()
+    };
     paint.set_color_rgba8(colour.0, colour.1, colour.2, 255);
     paint
 }
@@ -64,7 +72,13 @@ fn draw_stroke(picture: &mut Pixmap, stroke: &Stroke, palette: Palette, to_dots:
     add_steps(&mut builder, &stroke.steps);
     let Some(path) = builder.finish() else { return };
     if let Some(ink) = stroke.fill {
-        picture.fill_path(&path, &paint(palette, ink), FillRule::Winding, to_dots, None);
+        picture.fill_path(
+            &path,
+            &paint(palette, ink),
+            FillRule::Winding,
+            to_dots,
+            None,
+        );
     }
     if let Some(pen) = stroke.pen {
         let round = pen.line == Line::Steel || pen.line == Line::Limit;
@@ -73,7 +87,11 @@ fn draw_stroke(picture: &mut Pixmap, stroke: &Stroke, palette: Palette, to_dots:
             width: pen.width_mm() as f32,
             miter_limit: 4.0,
             line_cap: if round { LineCap::Round } else { LineCap::Butt },
-            line_join: if round { LineJoin::Round } else { LineJoin::Miter },
+            line_join: if round {
+                LineJoin::Round
+            } else {
+                LineJoin::Miter
+            },
             dash: StrokeDash::new(dashes.iter().map(|d| *d as f32).collect(), 0.0),
         };
         picture.stroke_path(&path, &paint(palette, pen.ink), &how, to_dots, None);
@@ -82,7 +100,13 @@ fn draw_stroke(picture: &mut Pixmap, stroke: &Stroke, palette: Palette, to_dots:
 
 fn draw_run(picture: &mut Pixmap, run: &Run, palette: Palette, to_dots: Transform) {
     let Some(path) = letters(run) else { return };
-    picture.fill_path(&path, &paint(palette, run.set.ink), FillRule::Winding, to_dots, None);
+    picture.fill_path(
+        &path,
+        &paint(palette, run.set.ink),
+        FillRule::Winding,
+        to_dots,
+        None,
+    );
 }
 
 fn letters(run: &Run) -> Option<Path> {
@@ -90,7 +114,12 @@ fn letters(run: &Run) -> Option<Path> {
     let mut at: Pt = run.at;
     for letter in run.text.chars() {
         let (glyph, advance) = run.set.face.glyph(letter);
-        add_steps(&mut builder, &run.set.face.outline(glyph, at, run.turn_rad, run.set.size_pt));
+        add_steps(
+            &mut builder,
+            &run.set
+                .face
+                .outline(glyph, at, run.turn_rad, run.set.size_pt),
+        );
         at = at.along(run.turn_rad, advance * run.set.size_mm());
     }
     builder.finish()

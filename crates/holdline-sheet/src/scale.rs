@@ -1,10 +1,9 @@
 //! Scale of a drawing, scale bar, north arrow.
 
-use crate::dimension::arrowhead;
 use crate::geometry::{Pt, Rect, closed_path};
 use crate::ink::Ink;
-use crate::page::{Anchor, Map, Page, Pen, THIN, Type};
 use crate::line::Line;
+use crate::page::{Anchor, Map, Page, Pen, THIN, Type};
 
 /// Scales that a sheet may have, as the number after `1 :`. ISO 5455 (from memory) and the two between.
 pub const SERIES: [f64; 14] = [
@@ -28,8 +27,16 @@ impl Window {
     /// The least window around points; `None` without a finite one.
     pub fn around(points: impl IntoIterator<Item = [f64; 2]>) -> Option<Window> {
         let mut found: Option<Window> = None;
-        for [x, z] in points.into_iter().filter(|p| p[0].is_finite() && p[1].is_finite()) {
-            let w = found.get_or_insert(Window { left_m: x, down_m: z, right_m: x, up_m: z });
+        for [x, z] in points
+            .into_iter()
+            .filter(|p| p[0].is_finite() && p[1].is_finite())
+        {
+            let w = found.get_or_insert(Window {
+                left_m: x,
+                down_m: z,
+                right_m: x,
+                up_m: z,
+            });
             w.left_m = w.left_m.min(x);
             w.right_m = w.right_m.max(x);
             w.down_m = w.down_m.min(z);
@@ -66,7 +73,11 @@ pub fn fit(window: &Window, field: Rect, margin_mm: f64, steps: Steps) -> (f64, 
     let need = (window.width_m() / room.width().max(1.0))
         .max(window.height_m() / room.height().max(1.0))
         * 1000.0;
-    let need = if need.is_finite() { need.max(1.0) } else { 1000.0 };
+    let need = if need.is_finite() {
+        need.max(1.0)
+    } else {
+        1000.0
+    };
     let number = match steps {
         Steps::Free => need,
         Steps::Series => SERIES
@@ -135,8 +146,12 @@ pub fn draw_scale_bar(page: &mut Page, at: Pt, mm_per_m: f64, longest_mm: f64, s
 pub fn draw_north(page: &mut Page, centre: Pt, north_rad: f64, words: &str, set: Type) -> Rect {
     let (tail, tip) = (centre.along(north_rad, -6.0), centre.along(north_rad, 6.0));
     page.line(tail, tip, Pen::new(Line::Steel, Ink::Ink));
-    arrowhead(page, tip.along(north_rad, 1.2), north_rad, Ink::Ink);
     let side = north_rad + std::f64::consts::FRAC_PI_2;
+    let (back, point) = (tip.along(north_rad, -2.6), tip.along(north_rad, 1.4));
+    page.fill(
+        closed_path(&[point, back.along(side, 1.3), back.along(side, -1.3)]),
+        Ink::Ink,
+    );
     page.line(centre.along(side, -2.2), centre.along(side, 2.2), THIN);
     let width = set.width_mm(words);
     let y = centre.y + 8.2 + set.drop_mm();
@@ -156,7 +171,12 @@ mod tests {
 
     #[test]
     fn a_window_lies_in_its_field() {
-        let window = Window { left_m: -3.0, down_m: -2.0, right_m: 10.0, up_m: 6.5 };
+        let window = Window {
+            left_m: -3.0,
+            down_m: -2.0,
+            right_m: 10.0,
+            up_m: 6.5,
+        };
         let field = Rect::sized(20.0, 10.0, 380.0, 200.0);
         for steps in [Steps::Series, Steps::Free] {
             let (number, map) = fit(&window, field, 5.0, steps);

@@ -100,9 +100,10 @@ pub fn write_svg(page: &Page, options: &Options<'_>) -> String {
 /// `[data-sheet="night"]`.
 pub fn stylesheet() -> String {
     let mut css = String::new();
-    for (selector, palette) in
-        [(":root", Palette::Day), ("[data-sheet=\"night\"]", Palette::Night)]
-    {
+    for (selector, palette) in [
+        (":root", Palette::Day),
+        ("[data-sheet=\"night\"]", Palette::Night),
+    ] {
         let _ = write!(css, "{selector} {{");
         for ink in Ink::ALL {
             let _ = write!(css, " --sheet-{}: {};", ink.token(), palette.of(ink).hex());
@@ -165,13 +166,20 @@ fn head(out: &mut String, page: &Page, options: &Options<'_>) {
         number(out, page.width_mm);
         out.push_str("\" height=\"");
         number(out, page.height_mm);
-        let _ = writeln!(out, "\" fill=\"{}\"/>", options.palette.of(Ink::Paper).hex());
+        let _ = writeln!(
+            out,
+            "\" fill=\"{}\"/>",
+            options.palette.of(Ink::Paper).hex()
+        );
     }
 }
 
 fn font_faces(out: &mut String) {
     out.push_str("<style>");
-    for (face, bytes) in [(Face::Regular, REGULAR_WOFF2), (Face::SemiBold, SEMIBOLD_WOFF2)] {
+    for (face, bytes) in [
+        (Face::Regular, REGULAR_WOFF2),
+        (Face::SemiBold, SEMIBOLD_WOFF2),
+    ] {
         let _ = write!(
             out,
             "@font-face{{font-family:'{}';font-weight:{};src:url(data:font/woff2;base64,",
@@ -202,7 +210,11 @@ fn write_stroke(out: &mut String, stroke: &Stroke, palette: Palette) {
     }
     out.push('"');
     if let Some(pen) = stroke.pen {
-        let _ = write!(out, " stroke=\"{}\" stroke-width=\"", palette.of(pen.ink).hex());
+        let _ = write!(
+            out,
+            " stroke=\"{}\" stroke-width=\"",
+            palette.of(pen.ink).hex()
+        );
         number(out, pen.width_mm());
         out.push('"');
         if pen.line == Line::Steel || pen.line == Line::Limit {
@@ -362,7 +374,12 @@ mod tests {
     #[test]
     fn base64_by_the_rfc() {
         // RFC 4648, section 10.
-        for (plain, want) in [("f", "Zg=="), ("fo", "Zm8="), ("foo", "Zm9v"), ("foobar", "Zm9vYmFy")] {
+        for (plain, want) in [
+            ("f", "Zg=="),
+            ("fo", "Zm8="),
+            ("foo", "Zm9v"),
+            ("foobar", "Zm9vYmFy"),
+        ] {
             let mut out = String::new();
             base64(&mut out, plain.as_bytes());
             assert_eq!(out, want);

@@ -24,9 +24,18 @@ pub struct Column {
     pub side: Side,
 }
 
-/// Short for a column.
+/// Short for a column; its title begins with a capital.
 pub fn column(title: impl Into<String>, side: Side) -> Column {
-    Column { title: title.into(), side }
+    let title: String = title.into();
+    let mut letters = title.chars();
+    let first = letters
+        .next()
+        .map(|c| c.to_uppercase().collect::<String>())
+        .unwrap_or_default();
+    Column {
+        title: format!("{first}{}", letters.as_str()),
+        side,
+    }
 }
 
 /// A cell.
@@ -165,7 +174,12 @@ impl Table {
             .iter()
             .map(|row| height(&mut widths.iter().copied().zip(row.iter().cloned())))
             .collect();
-        Laid { table: self, widths, head_mm, rows_mm }
+        Laid {
+            table: self,
+            widths,
+            head_mm,
+            rows_mm,
+        }
     }
 }
 
@@ -196,11 +210,19 @@ impl Laid<'_> {
         let size = self.table.size_pt;
         page.begin("table", "");
         let mut y = at.y;
-        let heads: Vec<Cell> =
-            self.table.columns.iter().map(|c| Cell::Words(c.title.clone())).collect();
+        let heads: Vec<Cell> = self
+            .table
+            .columns
+            .iter()
+            .map(|c| Cell::Words(c.title.clone()))
+            .collect();
         self.draw_row(page, pt(at.x, y), &heads, Some(Type::soft(size)));
         y += self.head_mm;
-        page.line(pt(at.x, y), pt(at.x + self.width_mm(), y), Pen::new(Line::Steel, Ink::Ink));
+        page.line(
+            pt(at.x, y),
+            pt(at.x + self.width_mm(), y),
+            Pen::new(Line::Steel, Ink::Ink),
+        );
         for idx in from_row..next {
             self.draw_row(page, pt(at.x, y), &self.table.rows[idx], None);
             y += self.rows_mm[idx];
@@ -218,8 +240,10 @@ impl Laid<'_> {
             for (line_idx, pieces) in lines.into_iter().enumerate() {
                 let set_line = Type::regular(self.table.size_pt);
                 let y = at.y + PAD_Y + set_line.drop_mm() + line_idx as f64 * set_line.line_mm();
-                let pieces: Vec<(Type, String)> =
-                    pieces.into_iter().map(|(s, t)| (set.unwrap_or(s), t)).collect();
+                let pieces: Vec<(Type, String)> = pieces
+                    .into_iter()
+                    .map(|(s, t)| (set.unwrap_or(s), t))
+                    .collect();
                 self.draw_pieces(page, left, width, y, &pieces, idx);
             }
             left += width;
@@ -265,7 +289,11 @@ fn share(width: f64, least: &[f64], whole: &[f64]) -> Vec<f64> {
         return least.iter().map(|l| l / sum_least * width).collect(); // words will break between letters
     }
     let part = (width - sum_least) / (sum_whole - sum_least);
-    least.iter().zip(whole).map(|(l, w)| l + (w - l) * part).collect()
+    least
+        .iter()
+        .zip(whole)
+        .map(|(l, w)| l + (w - l) * part)
+        .collect()
 }
 
 #[cfg(test)]
@@ -284,7 +312,9 @@ mod tests {
     fn rows_run_on() {
         let table = Table {
             columns: vec![column("one", Side::Left), column("two", Side::Right)],
-            rows: (0..20).map(|n| vec![Cell::words(n.to_string()), Cell::words("words")]).collect(),
+            rows: (0..20)
+                .map(|n| vec![Cell::words(n.to_string()), Cell::words("words")])
+                .collect(),
             size_pt: 9.0,
         };
         let laid = table.lay(80.0);

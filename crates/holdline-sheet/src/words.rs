@@ -40,7 +40,7 @@ words! {
     of: "of",
     made_by: "Made with",
     not_signed: "NOT SIGNED",
-    signed_by: "SIGNED",
+    signed_by: "SIGNED by",
     superseded_by: "SUPERSEDED by record",
     stale: "STALE",
     preview: "PREVIEW, not a record",
@@ -103,6 +103,7 @@ words! {
     dimension: "Dimension",
     between: "Between",
     continued: "continued",
+    caution_card: "An aid to planning and checking, no safety function.",
     caution_plan: "holdline plans and checks; it steers nothing and is no safety function. Local codes, the owner of the service and the competent person on site decide.",
 }
 

@@ -13,12 +13,14 @@ use crate::page::Type;
 use crate::place::Label;
 use crate::scale::{Steps, Window};
 
+mod furniture;
 mod plan;
 mod section;
 mod steel;
 
-pub use plan::{draw_plan, plan_on_screen};
-pub use section::{draw_section, section_on_screen};
+pub use furniture::LIMIT_BAND_MM;
+pub use plan::{draw_plan, plan_on_screen, plan_window};
+pub use section::{draw_section, section_on_screen, section_window};
 
 /// What a part is; says how it is drawn and what lies in front of what.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord)]
@@ -61,7 +63,10 @@ pub struct Solid {
 impl Solid {
     /// A capsule.
     pub fn capsule(from_m: [f64; 3], to_m: [f64; 3], radius_m: f64) -> Solid {
-        Solid { corners_m: vec![from_m, to_m], radius_m }
+        Solid {
+            corners_m: vec![from_m, to_m],
+            radius_m,
+        }
     }
 
     /// Seen from the side: (x, z).
@@ -96,13 +101,21 @@ impl Part {
         if self.outline_m.len() >= 3 {
             vec![self.outline_m.clone()]
         } else {
-            self.solids.iter().map(Solid::side).filter(|o| o.len() >= 3).collect()
+            self.solids
+                .iter()
+                .map(Solid::side)
+                .filter(|o| o.len() >= 3)
+                .collect()
         }
     }
 
     /// Closed outlines from above.
     pub fn above(&self) -> Vec<Vec<[f64; 2]>> {
-        self.solids.iter().map(Solid::above).filter(|o| o.len() >= 3).collect()
+        self.solids
+            .iter()
+            .map(Solid::above)
+            .filter(|o| o.len() >= 3)
+            .collect()
     }
 }
 
@@ -189,6 +202,30 @@ pub struct LevelLine {
     pub z_m: f64,
 }
 
+/// The side of a limit where nothing may be.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Forbidden {
+    /// Left of the way from one end to the other, on the drawing.
+    Left,
+    /// Right of it.
+    Right,
+}
+
+/// A limit: a line with a word and a number on it, hatched on the forbidden side.
+#[derive(Debug, Clone, PartialEq)]
+pub struct LimitLine {
+    /// Where it stands.
+    pub view: View,
+    /// One end on the drawing: (x, z) in the section, (x, y) in the plan.
+    pub from_m: [f64; 2],
+    /// Other end.
+    pub to_m: [f64; 2],
+    /// Its word and number.
+    pub words: String,
+    /// The forbidden side.
+    pub forbidden: Forbidden,
+}
+
 /// A machine in one pose.
 #[derive(Debug, Clone, PartialEq, Default)]
 pub struct MachineView {
@@ -212,6 +249,8 @@ pub struct MachineView {
     pub ground_m: Option<[[f64; 2]; 2]>,
     /// Further level lines.
     pub levels: Vec<LevelLine>,
+    /// Limits.
+    pub limits: Vec<LimitLine>,
     /// Radius that the tail sweeps, for the plan.
     pub tail_radius_m: Option<f64>,
     /// Way to grid north in the plan, counter-clockwise from x, rad; none in 2D.
@@ -242,8 +281,10 @@ pub enum Detail {
     Full,
     /// Pins, angles and the tooth, for a drawing that moves.
     Moving,
-    /// Outlines, the tooth and the dimensions given; for a card or an inset.
+    /// Outlines, the tooth and the dimensions given; for an inset.
     Bare,
+    /// Outlines, limits and the tooth's mark, without scale bar; the whole field is the drawing.
+    Outline,
 }
 
 impl Lettering {
@@ -270,6 +311,18 @@ impl Lettering {
         Type::strong(self.size_pt)
     }
 
+    /// The same on one line, or on two for a drawing that moves, where room is short.
+    pub(crate) fn lines(&self, name: &str, measured: Measured, kind: &Kind) -> Vec<Label> {
+        let whole = self.label(name, measured, kind);
+        let tail = figure(measured, kind, self.coverage).uncertainty;
+        if self.detail != Detail::Moving || tail.is_empty() {
+            return vec![whole];
+        }
+        let mut first = whole;
+        first.pieces.pop();
+        vec![first, Label::new(self.words(), tail)]
+    }
+
     /// Name, value and, lighter, its uncertainty.
     pub(crate) fn label(&self, name: &str, measured: Measured, kind: &Kind) -> Label {
         let figure = figure(measured, kind, self.coverage);
@@ -278,7 +331,11 @@ impl Lettering {
             label = label.and(self.words(), name);
         }
         label = label.and(self.strong(), figure.value_and_unit());
-        if figure.uncertainty.is_empty() { label } else { label.and(self.words(), figure.uncertainty) }
+        if figure.uncertainty.is_empty() {
+            label
+        } else {
+            label.and(self.words(), figure.uncertainty)
+        }
     }
 }
 
@@ -294,7 +351,16 @@ pub struct Viewport {
 impl Viewport {
     /// Width and height on paper, mm, held between 160 and 8000 px.
     pub fn size_mm(&self) -> (f64, f64) {
-        let hold = |px: f64| if px.is_finite() { px.clamp(160.0, 8000.0) } else { 800.0 };
-        (hold(self.width_px) * 25.4 / 96.0, hold(self.height_px) * 25.4 / 96.0)
+        let hold = |px: f64| {
+            if px.is_finite() {
+                px.clamp(160.0, 8000.0)
+            } else {
+                800.0
+            }
+        };
+        (
+            hold(self.width_px) * 25.4 / 96.0,
+            hold(self.height_px) * 25.4 / 96.0,
+        )
     }
 }

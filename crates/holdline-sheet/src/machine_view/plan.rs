@@ -1,5 +1,6 @@
 //! The plan: the machine from above, boom to the right, left of the machine up the paper.
 
+use super::furniture::{draw_limits, draw_nothing};
 use super::section::{describe, draw_dimensions};
 use super::steel::{From, draw_parts, window_of};
 use super::{Detail, Lettering, MachineView, View, Viewport, Way};
@@ -9,7 +10,7 @@ use crate::ink::Ink;
 use crate::line::Line;
 use crate::page::{AXIS, Map, Page, Pen, Reading, Type};
 use crate::place::{Label, Placer};
-use crate::scale::{draw_north, draw_scale_bar, fit};
+use crate::scale::{Window, draw_north, draw_scale_bar, fit};
 use crate::words::Words;
 
 /// Draws the plan into a field of a page. Gives the number after `1 :` and where its metres lie.
@@ -20,38 +21,61 @@ pub fn draw_plan(
     lettering: &Lettering,
     words: &Words,
 ) -> (f64, Map) {
-    let window = view.plan_window.or_else(|| {
-        let mut window = window_of(view, From::Above)?;
-        let tail = view.tail_radius_m.unwrap_or(0.0);
-        window.left_m = window.left_m.min(-tail);
-        window.down_m = window.down_m.min(-tail);
-        window.up_m = window.up_m.max(tail);
-        Some(window)
-    });
-    let Some(window) = window else {
-        return (0.0, Map { origin: field.centre(), mm_per_m: 1.0 });
+    let Some(window) = plan_window(view) else {
+        draw_nothing(page, field);
+        return (
+            0.0,
+            Map {
+                origin: field.centre(),
+                mm_per_m: 1.0,
+            },
+        );
     };
-    let (number, map) = fit(&window, drawing_room(field, view, lettering), 1.0, lettering.steps);
+    let (number, map) = fit(
+        &window,
+        drawing_room(field, view, lettering),
+        1.0,
+        lettering.steps,
+    );
     let mut placer = Placer::new(field.inset(0.5));
     page.begin("plan", words.plan.to_string());
     draw_axes(page, &mut placer, view, &map, field, &window);
     draw_parts(page, &mut placer, view, &map, From::Above);
     draw_centre(page, &map);
     let set = Type::soft(lettering.size_pt);
-    let at = pt(field.left + 3.0, field.bottom - 1.4 - 0.8 - set.line_mm() - 1.0);
-    let bar = draw_scale_bar(page, at, map.mm_per_m, (field.width() * 0.3).min(70.0), set);
-    placer.take(bar.inset(-1.0).corners());
+    if lettering.detail != Detail::Outline {
+        let left = field.left + 2.0 + set.width_mm("0");
+        let at = pt(left, field.bottom - 1.4 - 0.8 - set.line_mm() - 1.0);
+        let bar = draw_scale_bar(page, at, map.mm_per_m, (field.width() * 0.3).min(70.0), set);
+        placer.take(bar.inset(-1.0).corners());
+    }
+    draw_limits(page, &mut placer, view, &map, lettering, View::Plan);
     if let Some(north) = view.north_rad.filter(|n| n.is_finite()) {
-        let centre = pt(field.right - 12.0, field.bottom - 10.0 - set.line_mm() - 1.0);
+        let centre = pt(
+            field.right - 12.0,
+            field.bottom - 10.0 - set.line_mm() - 1.0,
+        );
         let around = draw_north(page, centre, -north, &words.grid_north, set);
         placer.take(around.inset(-0.5).corners());
     }
     draw_teeth(page, &mut placer, view, &map, lettering);
-    if lettering.detail != Detail::Moving {
+    if matches!(lettering.detail, Detail::Full | Detail::Bare) {
         draw_dimensions(page, &mut placer, view, &map, lettering, View::Plan, field);
     }
     page.end();
     (number, map)
+}
+
+/// The part of the plan to be shown: as given, else all parts and the sweep of the tail.
+pub fn plan_window(view: &MachineView) -> Option<Window> {
+    view.plan_window.or_else(|| {
+        let mut window = window_of(view, From::Above)?;
+        let tail = view.tail_radius_m.unwrap_or(0.0);
+        window.left_m = window.left_m.min(-tail);
+        window.down_m = window.down_m.min(-tail);
+        window.up_m = window.up_m.max(tail);
+        Some(window)
+    })
 }
 
 /// The plan alone, for a screen.
@@ -67,10 +91,16 @@ pub fn plan_on_screen(view: &MachineView, viewport: Viewport, words: &Words) -> 
 }
 
 fn drawing_room(field: Rect, view: &MachineView, lettering: &Lettering) -> Rect {
+    if lettering.detail == Detail::Outline {
+        return field;
+    }
     let line = Type::regular(lettering.size_pt).line_mm();
     let has = |way: Way| {
         lettering.detail != Detail::Moving
-            && view.dimensions.iter().any(|d| d.view == View::Plan && d.way == way)
+            && view
+                .dimensions
+                .iter()
+                .any(|d| d.view == View::Plan && d.way == way)
     };
     let below = line + 5.0 + if has(Way::Across) { line + 5.0 } else { 0.0 };
     Rect {
@@ -87,7 +117,7 @@ fn draw_axes(
     view: &MachineView,
     map: &Map,
     field: Rect,
-    window: &crate::scale::Window,
+    window: &Window,
 ) {
     let y_m = view.chain_m.first().map_or(0.0, |p| p[1]);
     let past = 5.0;
@@ -103,7 +133,10 @@ fn draw_axes(
         page.stroke(circle(centre, radius), Pen::new(Line::Other, Ink::Soft));
         for idx in 0..24 {
             let turn = |i: i32| f64::from(i) * std::f64::consts::TAU / 24.0;
-            placer.avoid(centre.along(turn(idx), radius), centre.along(turn(idx + 1), radius));
+            placer.avoid(
+                centre.along(turn(idx), radius),
+                centre.along(turn(idx + 1), radius),
+            );
         }
     }
 }
@@ -129,14 +162,23 @@ fn draw_teeth(
         } else {
             page.shape(circle(at, 0.8), Pen::new(Line::Thin, Ink::Ink), Ink::Paper);
         }
-        placer.take([at.by(-2.0, -2.0), at.by(2.0, -2.0), at.by(2.0, 2.0), at.by(-2.0, 2.0)]);
+        placer.take([
+            at.by(-2.0, -2.0),
+            at.by(2.0, -2.0),
+            at.by(2.0, 2.0),
+            at.by(-2.0, 2.0),
+        ]);
     }
     for (idx, tooth) in view.teeth.iter().enumerate() {
-        if lettering.detail == Detail::Bare && idx > 0 {
+        if lettering.detail == Detail::Outline || (lettering.detail == Detail::Bare && idx > 0) {
             continue;
         }
         let at = map.on_paper([tooth.at_m[0], tooth.at_m[1]]);
-        let set = if idx == 0 { lettering.strong() } else { lettering.words() };
+        let set = if idx == 0 {
+            lettering.strong()
+        } else {
+            lettering.words()
+        };
         placer.put_near(page, &[Label::new(set, tooth.name.clone())], at, 3.0);
     }
     page.end();

@@ -1,15 +1,16 @@
 //! The section: the machine in elevation, looked at square to the boom plane, boom to the right.
 
+use super::furniture::{draw_legend, draw_limits, draw_nothing, legend_height_mm};
 use super::steel::{From, draw_parts, extent, window_of};
-use super::{Detail, Dimension, Lettering, MachineView, View, Viewport, Way};
+use super::{Detail, Lettering, MachineView, View, Viewport, Way};
 use crate::dimension::{draw_angle, draw_dimension, draw_pin, draw_tooth_mark};
 use crate::geometry::{Pt, Rect, open_path, pt};
-use crate::hatch::{self, Hatch};
+use crate::hatch;
 use crate::ink::Ink;
 use crate::line::Line;
-use crate::page::{AXIS, Anchor, LIMIT, Map, Page, Pen, Reading, THIN, Type};
+use crate::page::{AXIS, LIMIT, Map, Page, Pen, Reading, THIN, Type};
 use crate::place::{Label, Placer};
-use crate::scale::{draw_scale_bar, fit};
+use crate::scale::{Window, draw_scale_bar, fit};
 use crate::words::Words;
 
 /// Depth of the hatched band under a ground line, mm.
@@ -23,14 +24,16 @@ pub fn draw_section(
     lettering: &Lettering,
     words: &Words,
 ) -> (f64, Map) {
-    let room = drawing_room(field, view, lettering);
-    let window = view.section_window.or_else(|| {
-        let mut window = window_of(view, From::Side)?;
-        window.down_m = window.down_m.min(0.0);
-        Some(window)
-    });
-    let Some(window) = window else {
-        return (0.0, Map { origin: field.centre(), mm_per_m: 1.0 });
+    let room = drawing_room(field, view, lettering, words);
+    let Some(window) = section_window(view) else {
+        draw_nothing(page, field);
+        return (
+            0.0,
+            Map {
+                origin: field.centre(),
+                mm_per_m: 1.0,
+            },
+        );
     };
     let (number, map) = fit(&window, room, 1.0, lettering.steps);
     let mut placer = Placer::new(field.inset(0.5));
@@ -38,19 +41,39 @@ pub fn draw_section(
     draw_ground(page, &mut placer, field, view, &map, lettering);
     draw_swing_axis(page, &mut placer, view, &map, field);
     draw_parts(page, &mut placer, view, &map, From::Side);
-    draw_chain(page, view, &map);
-    draw_bar(page, &mut placer, field, &map, lettering);
+    draw_chain(page, &mut placer, view, &map);
+    draw_foot(page, &mut placer, field, view, &map, lettering, words);
+    draw_limits(page, &mut placer, view, &map, lettering, View::Section);
     draw_marks(page, &mut placer, view, &map, lettering);
     draw_levels(page, &mut placer, view, &map, lettering, words);
-    if lettering.detail != Detail::Moving {
-        draw_dimensions(page, &mut placer, view, &map, lettering, View::Section, field);
+    if matches!(lettering.detail, Detail::Full | Detail::Bare) {
+        draw_dimensions(
+            page,
+            &mut placer,
+            view,
+            &map,
+            lettering,
+            View::Section,
+            field,
+        );
     }
-    draw_tooth_figures(page, &mut placer, view, &map, lettering);
-    if lettering.detail != Detail::Bare {
+    if lettering.detail != Detail::Outline {
+        draw_tooth_figures(page, &mut placer, view, &map, lettering);
+    }
+    if matches!(lettering.detail, Detail::Full | Detail::Moving) {
         draw_angles(page, &mut placer, view, &map, lettering, words);
     }
     page.end();
     (number, map)
+}
+
+/// The part of the section to be shown: as given, else all parts and the ground under the tracks.
+pub fn section_window(view: &MachineView) -> Option<Window> {
+    view.section_window.or_else(|| {
+        let mut window = window_of(view, From::Side)?;
+        window.down_m = window.down_m.min(0.0);
+        Some(window)
+    })
 }
 
 /// The section alone, for a screen.
@@ -71,35 +94,67 @@ pub(super) fn describe(view: &MachineView, lettering: &Lettering, words: &Words)
     for angle in &view.angles {
         let figure =
             crate::figure::figure(angle.angle, &crate::figure::DEGREES, lettering.coverage).text();
-        let outside =
-            if angle.outside { format!(", {}", words.outside_range) } else { String::new() };
+        let outside = if angle.outside {
+            format!(", {}", words.outside_range)
+        } else {
+            String::new()
+        };
         parts.push(format!("{} {figure}{outside}", angle.name));
     }
     if let Some(tooth) = view.teeth.first() {
         for (name, measured, kind) in &tooth.figures {
             let figure = crate::figure::figure(*measured, kind, lettering.coverage).text();
-            parts.push(format!("{} {}: {name} {figure}", words.tooth_mark, tooth.name));
+            parts.push(format!(
+                "{} {}: {name} {figure}",
+                words.tooth_mark, tooth.name
+            ));
         }
     }
-    if parts.is_empty() { String::new() } else { format!("{}.", parts.join("; ")) }
+    if parts.is_empty() {
+        String::new()
+    } else {
+        format!("{}.", parts.join("; "))
+    }
 }
 
 /// Room for the outlines: what dimensions around them and the scale bar below leave.
-fn drawing_room(field: Rect, view: &MachineView, lettering: &Lettering) -> Rect {
+fn drawing_room(field: Rect, view: &MachineView, lettering: &Lettering, words: &Words) -> Rect {
+    if lettering.detail == Detail::Outline {
+        return field;
+    }
     let line = Type::regular(lettering.size_pt).line_mm();
     let has = |way: Way| {
         lettering.detail != Detail::Moving
-            && view.dimensions.iter().any(|d| d.view == View::Section && d.way == way)
+            && view
+                .dimensions
+                .iter()
+                .any(|d| d.view == View::Section && d.way == way)
     };
-    let below = GROUND_BAND + line + 4.0 + if has(Way::Across) { line + 5.0 } else { 0.0 };
-    let beside = if has(Way::Up) { line + 6.0 } else { 3.0 };
+    let foot = match lettering.detail {
+        Detail::Full => {
+            let width = field.width() - bar_room_mm(field);
+            legend_height_mm(view, words, View::Section, width, lettering.size_pt).max(line + 4.0)
+        }
+        Detail::Moving | Detail::Bare | Detail::Outline => line + 4.0,
+    };
+    let below = GROUND_BAND + foot + if has(Way::Across) { line + 5.0 } else { 0.0 };
+    let beside = match lettering.detail {
+        Detail::Moving => (6.0 * line).min(field.width() * 0.15),
+        Detail::Full | Detail::Bare | Detail::Outline if has(Way::Up) => line + 6.0,
+        Detail::Full | Detail::Bare | Detail::Outline => 3.0,
+    };
     let above = match lettering.detail {
         Detail::Full => 2.0 * line + 8.0,
         Detail::Moving => line + 3.0,
-        Detail::Bare => 2.0,
+        Detail::Bare | Detail::Outline => 2.0,
     };
     Rect {
-        left: field.left + if lettering.detail == Detail::Full { 14.0 } else { 2.0 },
+        left: field.left
+            + if lettering.detail == Detail::Full {
+                14.0
+            } else {
+                2.0
+            },
         top: field.top + above,
         right: field.right - beside,
         bottom: field.bottom - below,
@@ -122,9 +177,13 @@ fn draw_ground(
     let fall = (b.y - a.y) / (b.x - a.x);
     let at = |x: f64| pt(x, a.y + (x - a.x) * fall);
     let (left, right) = (at(field.left + 1.0), at(field.right - 1.0));
-    let band = if lettering.detail == Detail::Bare { GROUND_BAND * 0.7 } else { GROUND_BAND };
+    let band = if lettering.detail == Detail::Outline {
+        GROUND_BAND * 0.7
+    } else {
+        GROUND_BAND
+    };
     page.begin("ground", "");
-    hatch::draw(page, Hatch::Ground, &[left, right, right.by(0.0, band), left.by(0.0, band)]);
+    hatch::draw_ground_band(page, left, right, band);
     page.line(left, right, LIMIT);
     page.end();
     placer.avoid(left, right);
@@ -138,7 +197,9 @@ fn draw_swing_axis(
     map: &Map,
     field: Rect,
 ) {
-    let Some(around) = extent(view, map, From::Side) else { return };
+    let Some(around) = extent(view, map, From::Side) else {
+        return;
+    };
     let foot = map.on_paper([0.0, 0.0]);
     let top = pt(foot.x, (around.top - 4.0).max(field.top + 1.0));
     let bottom = pt(foot.x, foot.y + GROUND_BAND + 2.0);
@@ -146,19 +207,52 @@ fn draw_swing_axis(
     placer.avoid(top, bottom);
 }
 
-fn draw_chain(page: &mut Page, view: &MachineView, map: &Map) {
-    let chain: Vec<Pt> = view.chain_m.iter().map(|p| map.on_paper([p[0], p[2]])).collect();
+fn draw_chain(page: &mut Page, placer: &mut Placer, view: &MachineView, map: &Map) {
+    let chain: Vec<Pt> = view
+        .chain_m
+        .iter()
+        .map(|p| map.on_paper([p[0], p[2]]))
+        .collect();
     if chain.len() > 1 {
         page.stroke(open_path(&chain), AXIS);
+        chain
+            .windows(2)
+            .for_each(|pair| placer.avoid(pair[0], pair[1]));
     }
 }
 
-fn draw_bar(page: &mut Page, placer: &mut Placer, field: Rect, map: &Map, lettering: &Lettering) {
+/// Width kept for the scale bar at the foot of a field, mm.
+fn bar_room_mm(field: Rect) -> f64 {
+    (field.width() * 0.3).min(70.0) + 14.0
+}
+
+/// The scale bar and, on a full drawing, the legend beside it.
+fn draw_foot(
+    page: &mut Page,
+    placer: &mut Placer,
+    field: Rect,
+    view: &MachineView,
+    map: &Map,
+    lettering: &Lettering,
+    words: &Words,
+) {
+    if lettering.detail == Detail::Outline {
+        return;
+    }
     let set = Type::soft(lettering.size_pt);
-    let at = pt(field.left + 3.0, field.bottom - 1.4 - 0.8 - set.line_mm() - 1.0);
+    let left = field.left + 2.0 + set.width_mm("0");
+    let at = pt(left, field.bottom - 1.4 - 0.8 - set.line_mm() - 1.0);
     let longest = (field.width() * 0.3).min(70.0);
     let around = draw_scale_bar(page, at, map.mm_per_m, longest, set);
     placer.take(around.inset(-1.0).corners());
+    if lettering.detail == Detail::Full {
+        let room = bar_room_mm(field);
+        let foot = pt(field.left + room, field.bottom - 0.6);
+        let width = field.width() - room;
+        let size = lettering.size_pt;
+        let legend = draw_legend(page, foot, width, view, words, View::Section, size);
+        placer.take(legend.inset(-1.0).corners());
+    }
 }
 
 fn draw_marks(
@@ -168,7 +262,8 @@ fn draw_marks(
     map: &Map,
     lettering: &Lettering,
 ) {
-    let radius = if lettering.detail == Detail::Bare { 0.7 } else { 1.1 };
+    let small = matches!(lettering.detail, Detail::Bare | Detail::Outline);
+    let radius = if small { 0.7 } else { 1.1 };
     page.begin("pins", "");
     for pin in &view.pins {
         let at = map.on_paper([pin.at_m[0], pin.at_m[2]]);
@@ -181,10 +276,15 @@ fn draw_marks(
     for tooth in view.teeth.iter().take(1) {
         let at = map.on_paper([tooth.at_m[0], tooth.at_m[2]]);
         draw_tooth_mark(page, at, 1.6);
-        placer.take([at.by(-2.0, -2.0), at.by(2.0, -2.0), at.by(2.0, 2.0), at.by(-2.0, 2.0)]);
+        placer.take([
+            at.by(-2.0, -2.0),
+            at.by(2.0, -2.0),
+            at.by(2.0, 2.0),
+            at.by(-2.0, 2.0),
+        ]);
     }
     page.end();
-    if lettering.detail != Detail::Bare {
+    if !small {
         for pin in &view.pins {
             let at = map.on_paper([pin.at_m[0], pin.at_m[2]]);
             let label = Label::new(lettering.strong(), pin.letter.clone());
@@ -210,7 +310,11 @@ fn draw_levels(
         let (from, to) = (pt(field.left, y), pt(field.right, y));
         page.line(from, to, Pen::new(Line::Axis, Ink::Ink));
         placer.avoid(from, to);
-        let name = if level.name.is_empty() { words.bench.to_string() } else { level.name.clone() };
+        let name = if level.name.is_empty() {
+            words.bench.to_string()
+        } else {
+            level.name.clone()
+        };
         let label = Label::new(lettering.words(), name);
         let width = label.width_mm();
         let lift = 1.0 + label.size_mm() * crate::font::BELOW;
@@ -235,12 +339,25 @@ pub(super) fn draw_dimensions(
     which: View,
     field: Rect,
 ) {
-    let from = if which == View::Section { From::Side } else { From::Above };
+    let from = if which == View::Section {
+        From::Side
+    } else {
+        From::Above
+    };
     page.begin("dimensions", "");
     let mut rank = 0.0;
     let line = lettering.words().line_mm();
+    let below = extent(view, map, from).map_or(field.bottom, |around| around.bottom)
+        + if which == View::Section {
+            GROUND_BAND
+        } else {
+            0.0
+        };
     for dim in view.dimensions.iter().filter(|d| d.view == which) {
-        let (a, b) = (map.on_paper(from.flat(dim.from_m)), map.on_paper(from.flat(dim.to_m)));
+        let (a, b) = (
+            map.on_paper(from.flat(dim.from_m)),
+            map.on_paper(from.flat(dim.to_m)),
+        );
         let label = lettering.label(&dim.name, dim.length, &dim.kind);
         match dim.way {
             Way::Along => {
@@ -248,7 +365,7 @@ pub(super) fn draw_dimensions(
                 draw_dimension(page, placer, a, b, offset, &label);
             }
             Way::Across => {
-                let y = field.bottom - line - 6.0 - rank;
+                let y = (below + 3.0 + line + rank).min(field.bottom - line - 6.0);
                 rank += line + 3.0;
                 draw_across(page, placer, a, b, y, &label);
             }
@@ -263,9 +380,15 @@ fn best_offset(placer: &Placer, a: Pt, b: Pt, label: &Label) -> f64 {
     let turn = (b.y - a.y).atan2(b.x - a.x);
     let side = turn - std::f64::consts::FRAC_PI_2;
     let mut best = (usize::MAX, 12.0);
-    for offset in [9.0, -9.0, 13.0, -13.0, 18.0, -18.0, 24.0, -24.0, 31.0, -31.0] {
+    for offset in [
+        9.0, -9.0, 13.0, -13.0, 18.0, -18.0, 24.0, -24.0, 31.0, -31.0,
+    ] {
         let (p, q) = (a.along(side, offset), b.along(side, offset));
-        let up = if offset > 0.0 { label.size_mm() + 1.5 } else { -label.size_mm() - 1.5 };
+        let up = if offset > 0.0 {
+            label.size_mm() + 1.5
+        } else {
+            -label.size_mm() - 1.5
+        };
         let band = [p, q, q.along(side, up), p.along(side, up)];
         if !placer.is_free(&band) {
             continue;
@@ -280,7 +403,11 @@ fn best_offset(placer: &Placer, a: Pt, b: Pt, label: &Label) -> f64 {
 
 fn draw_across(page: &mut Page, placer: &mut Placer, a: Pt, b: Pt, y: f64, label: &Label) {
     for p in [a, b] {
-        page.line(pt(p.x, p.y + 2.2 * (y - p.y).signum()), pt(p.x, y + 1.4), THIN);
+        page.line(
+            pt(p.x, p.y + 2.2 * (y - p.y).signum()),
+            pt(p.x, y + 1.4),
+            THIN,
+        );
         placer.avoid(p, pt(p.x, y));
     }
     let (from, to) = if a.x <= b.x { (a, b) } else { (b, a) };
@@ -290,7 +417,11 @@ fn draw_across(page: &mut Page, placer: &mut Placer, a: Pt, b: Pt, y: f64, label
 fn draw_up(page: &mut Page, placer: &mut Placer, a: Pt, b: Pt, field: Rect, label: &Label) {
     let x = field.right - label.size_mm() - 3.5;
     for p in [a, b] {
-        page.line(pt(p.x + 2.2 * (x - p.x).signum(), p.y), pt(x + 1.4, p.y), THIN);
+        page.line(
+            pt(p.x + 2.2 * (x - p.x).signum(), p.y),
+            pt(x + 1.4, p.y),
+            THIN,
+        );
         placer.avoid(p, pt(x, p.y));
     }
     let (low, high) = if a.y >= b.y { (a, b) } else { (b, a) };
@@ -305,7 +436,9 @@ pub(super) fn draw_tooth_figures(
     map: &Map,
     lettering: &Lettering,
 ) {
-    let Some(tooth) = view.teeth.first() else { return };
+    let Some(tooth) = view.teeth.first() else {
+        return;
+    };
     let at = map.on_paper([tooth.at_m[0], tooth.at_m[2]]);
     let mut lines = vec![Label::new(lettering.strong(), tooth.name.clone())];
     for (name, measured, kind) in &tooth.figures {
@@ -337,16 +470,14 @@ fn draw_angles(
         }
         page.line(at, at.along(from, radius + 4.0), AXIS);
         placer.avoid(at, at.along(from, radius + 4.0));
-        let mut label = lettering.label(&angle.name, angle.angle, &crate::figure::DEGREES);
+        let mut lines = lettering.lines(&angle.name, angle.angle, &crate::figure::DEGREES);
         if angle.outside {
-            label = label.and(lettering.strong(), words.outside_range.to_string());
+            lines.push(Label::new(
+                lettering.strong(),
+                words.outside_range.to_string(),
+            ));
         }
-        draw_angle(page, placer, at, radius, from, to, &label);
+        draw_angle(page, placer, at, radius, from, to, &lines);
     }
     page.end();
-}
-
-/// Words centred at the top of a field; for an inset.
-pub fn draw_caption(page: &mut Page, field: Rect, text: &str, set: Type) {
-    page.words(pt(field.centre().x, field.top + set.drop_mm()), Anchor::Middle, set, text);
 }

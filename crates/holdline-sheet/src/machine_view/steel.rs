@@ -1,6 +1,6 @@
 //! Parts as outlines on paper: what lies in front covers what lies behind.
 
-use super::{MachineView, Part, PartKind};
+use super::{MachineView, Part, PartKind, View};
 use crate::geometry::{Pt, Rect, Step, closed_path, pt};
 use crate::ink::Ink;
 use crate::line::Line;
@@ -34,12 +34,32 @@ impl From {
     fn order(self, kind: PartKind) -> usize {
         use PartKind as K;
         let side = [
-            K::Track, K::Counterweight, K::House, K::Cab, K::Other, K::Cylinder, K::Linkage, K::Boom,
-            K::Stick, K::Tilt, K::Coupler, K::Bucket,
+            K::Track,
+            K::Counterweight,
+            K::House,
+            K::Cab,
+            K::Other,
+            K::Cylinder,
+            K::Linkage,
+            K::Boom,
+            K::Stick,
+            K::Tilt,
+            K::Coupler,
+            K::Bucket,
         ];
         let above = [
-            K::Track, K::Bucket, K::Tilt, K::Coupler, K::Linkage, K::Stick, K::Counterweight, K::House,
-            K::Other, K::Cylinder, K::Boom, K::Cab,
+            K::Track,
+            K::Bucket,
+            K::Tilt,
+            K::Coupler,
+            K::Linkage,
+            K::Stick,
+            K::Counterweight,
+            K::House,
+            K::Other,
+            K::Cylinder,
+            K::Boom,
+            K::Cab,
         ];
         let list = match self {
             From::Side => &side,
@@ -51,7 +71,12 @@ impl From {
 
 /// The window that holds every outline.
 pub(super) fn window_of(view: &MachineView, from: From) -> Option<Window> {
-    let outlines = view.parts.iter().chain(&view.others).flat_map(|p| from.outlines(p)).flatten();
+    let outlines = view
+        .parts
+        .iter()
+        .chain(&view.others)
+        .flat_map(|p| from.outlines(p))
+        .flatten();
     let points = view
         .pins
         .iter()
@@ -59,7 +84,16 @@ pub(super) fn window_of(view: &MachineView, from: From) -> Option<Window> {
         .chain(view.teeth.iter().map(|t| t.at_m))
         .chain(view.chain_m.iter().copied())
         .map(|p| from.flat(p));
-    Window::around(outlines.chain(points))
+    let which = match from {
+        From::Side => View::Section,
+        From::Above => View::Plan,
+    };
+    let limits = view
+        .limits
+        .iter()
+        .filter(|l| l.view == which)
+        .flat_map(|l| [l.from_m, l.to_m]);
+    Window::around(outlines.chain(points).chain(limits))
 }
 
 /// Draws other positions, then the parts, back to front.
@@ -109,7 +143,13 @@ fn draw_part(page: &mut Page, placer: &mut Placer, part: &Part, map: &Map, from:
     };
     // Twice as wide and then filled: what is left is the outline of all solids of the part together.
     for path in &steps {
-        page.stroke(path.clone(), Pen { times: 2.0, ..Pen::new(Line::Steel, Ink::Ink) });
+        page.stroke(
+            path.clone(),
+            Pen {
+                times: 2.0,
+                ..Pen::new(Line::Steel, Ink::Ink)
+            },
+        );
     }
     for path in steps {
         page.fill(path, face);
@@ -158,7 +198,9 @@ fn quad(outline: &[Pt]) -> Option<[Pt; 4]> {
 
 /// A track from the side: its box with round ends.
 fn track(outline: &[Pt]) -> Vec<Step> {
-    let Some([ll, lr, ur, ul]) = quad(outline) else { return closed_path(outline) };
+    let Some([ll, lr, ur, ul]) = quad(outline) else {
+        return closed_path(outline);
+    };
     let radius = ll.to(ul) * 0.46;
     if ll.to(lr) < 2.2 * radius {
         return closed_path(outline);
@@ -166,22 +208,36 @@ fn track(outline: &[Pt]) -> Vec<Step> {
     let corners = [ll, lr, ur, ul];
     let mut steps = Vec::new();
     for idx in 0..4 {
-        let (before, corner, after) = (corners[(idx + 3) % 4], corners[idx], corners[(idx + 1) % 4]);
+        let (before, corner, after) =
+            (corners[(idx + 3) % 4], corners[idx], corners[(idx + 1) % 4]);
         let toward = |p: Pt, mm: f64| {
             let t = mm / corner.to(p).max(1e-9);
-            pt(corner.x + (p.x - corner.x) * t, corner.y + (p.y - corner.y) * t)
+            pt(
+                corner.x + (p.x - corner.x) * t,
+                corner.y + (p.y - corner.y) * t,
+            )
         };
         let (start, end) = (toward(before, radius), toward(after, radius));
         let bend = 0.447_7; // 1 − 0.5523, the handle of a quarter circle
-        steps.push(if idx == 0 { Step::Move(start) } else { Step::Line(start) });
-        steps.push(Step::Curve(toward(before, radius * bend), toward(after, radius * bend), end));
+        steps.push(if idx == 0 {
+            Step::Move(start)
+        } else {
+            Step::Line(start)
+        });
+        steps.push(Step::Curve(
+            toward(before, radius * bend),
+            toward(after, radius * bend),
+            end,
+        ));
     }
     steps.push(Step::Close);
     steps
 }
 
 fn draw_wheels(page: &mut Page, outline: &[Pt]) {
-    let Some([ll, lr, ur, ul]) = quad(outline) else { return };
+    let Some([ll, lr, ur, ul]) = quad(outline) else {
+        return;
+    };
     let height = ll.to(ul);
     if height < 5.0 {
         return;
@@ -196,7 +252,9 @@ fn draw_wheels(page: &mut Page, outline: &[Pt]) {
 }
 
 fn draw_shoes(page: &mut Page, outline: &[Pt]) {
-    let Some([ll, lr, ur, ul]) = quad(outline) else { return };
+    let Some([ll, lr, ur, ul]) = quad(outline) else {
+        return;
+    };
     let n = ((ll.to(lr) / 3.0).floor() as usize).clamp(2, 40);
     for idx in 1..n {
         let t = idx as f64 / n as f64;
@@ -206,16 +264,24 @@ fn draw_shoes(page: &mut Page, outline: &[Pt]) {
 }
 
 fn draw_window(page: &mut Page, outline: &[Pt]) {
-    let Some([ll, lr, ur, ul]) = quad(outline) else { return };
+    let Some([ll, lr, ur, ul]) = quad(outline) else {
+        return;
+    };
     let at = |s: f64, t: f64| {
         let mix = |a: Pt, b: Pt, t: f64| pt(a.x + (b.x - a.x) * t, a.y + (b.y - a.y) * t);
         mix(mix(ll, lr, s), mix(ul, ur, s), t)
     };
-    page.stroke(closed_path(&[at(0.12, 0.5), at(0.9, 0.5), at(0.9, 0.92), at(0.12, 0.92)]), THIN);
+    page.stroke(
+        closed_path(&[at(0.12, 0.5), at(0.9, 0.5), at(0.9, 0.92), at(0.12, 0.92)]),
+        THIN,
+    );
 }
 
 /// The box of everything drawn, on paper.
 pub(super) fn extent(view: &MachineView, map: &Map, from: From) -> Option<Rect> {
     let w = window_of(view, from)?;
-    Rect::around([map.on_paper([w.left_m, w.down_m]), map.on_paper([w.right_m, w.up_m])])
+    Rect::around([
+        map.on_paper([w.left_m, w.down_m]),
+        map.on_paper([w.right_m, w.up_m]),
+    ])
 }

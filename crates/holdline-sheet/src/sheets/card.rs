@@ -1,0 +1,440 @@
+//! The operator's card: one side of A5, read at arm's length through rain.
+
+use holdline_geom::measured::Measured;
+
+use super::numbered;
+use crate::figure::{Coverage, Kind, figure};
+use crate::font::{Face, drawable, wrap};
+use crate::frame::{TitleBlock, draw_caution_sign, draw_state_sign};
+use crate::geometry::{Rect, pt};
+use crate::machine_view::{
+    Detail, LIMIT_BAND_MM, Lettering, MachineView, View, draw_plan, draw_section, plan_window,
+    section_window,
+};
+use crate::page::{Anchor, FRAME, Page, THIN, Type, paragraph_height_mm};
+use crate::scale::{Steps, Window, draw_scale_bar, fit};
+use crate::words::Words;
+
+/// Least size of words on the card, pt.
+pub const CARD_PT: f64 = 14.0;
+/// Numbers on the card at most.
+pub const MOST_NUMBERS: usize = 5;
+
+/// A number on the card.
+#[derive(Debug, Clone, PartialEq)]
+pub struct CardNumber {
+    /// What it is.
+    pub name: String,
+    /// The figure.
+    pub value: CardValue,
+}
+
+/// A figure of the card.
+#[derive(Debug, Clone, PartialEq)]
+pub enum CardValue {
+    /// Measured, with its uncertainty.
+    Measured(Measured, Kind),
+    /// Set or allowed by somebody, as it is to be read.
+    Stated(String),
+}
+
+/// Input of the card.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Card {
+    /// Title block; its caution is the card's.
+    pub block: TitleBlock,
+    /// Coupler, or words that there is none.
+    pub coupler: String,
+    /// The machine in the pose drawn, with its limits.
+    pub machine: MachineView,
+    /// Numbers, at most [`MOST_NUMBERS`]; more are refused.
+    pub numbers: Vec<CardNumber>,
+    /// What is not covered.
+    pub not_covered: String,
+    /// What to try at the start of a shift.
+    pub shift_test: String,
+    /// Whom to call.
+    pub call: String,
+}
+
+const WIDTH: f64 = 210.0;
+const HEIGHT: f64 = 148.0;
+const EDGE: f64 = 5.0;
+const PAD: f64 = 2.0;
+const GAP: f64 = 1.4;
+
+/// Draws the card. `None` when there are more than [`MOST_NUMBERS`] numbers.
+///
+/// Words that do not fit one side go to a second one; none is cut.
+pub fn render_card(card: &Card, words: &Words) -> Option<Vec<Page>> {
+    if card.numbers.len() > MOST_NUMBERS {
+        return None;
+    }
+    Some(numbered(|of| draw(card, words, of)))
+}
+
+/// A block of words down the right side: a run-in heading and its text.
+struct Block {
+    heading: String,
+    text: String,
+    caution: bool,
+}
+
+fn draw(card: &Card, words: &Words, of: usize) -> Vec<Page> {
+    let body = Type::regular(CARD_PT);
+    let caution = format!("{} {}", card.block.caution, words.caution_card);
+    let blocks = [
+        (&words.not_covered, &card.not_covered, false),
+        (&words.shift_test, &card.shift_test, false),
+        (&words.call, &card.call, false),
+        (&words.caution, &caution, true),
+    ];
+    let mut waiting: Vec<Block> = blocks
+        .into_iter()
+        .filter(|(_, text, _)| !text.is_empty())
+        .map(|(heading, text, caution)| Block {
+            heading: heading.to_string(),
+            text: text.clone(),
+            caution,
+        })
+        .collect();
+    let mut pages = Vec::new();
+    let (mut page, field) = side(card, words, 1, of);
+    let split = field.left + field.width() * 0.46;
+    let left = Rect {
+        right: split - PAD,
+        ..field
+    };
+    let mut right = Rect {
+        left: split + PAD,
+        ..field
+    };
+    page.line(pt(split, field.top), pt(split, field.bottom), THIN);
+    draw_views(&mut page, left, card, words);
+    right.top += draw_numbers(&mut page, right, card);
+    loop {
+        while let Some(block) = waiting.first() {
+            let height = block_height_mm(right.width(), body, block);
+            if right.top + height > right.bottom + 1e-6 {
+                break;
+            }
+            draw_block(&mut page, right, body, block);
+            right.top += height + GAP;
+            waiting.remove(0);
+        }
+        pages.push(page);
+        if waiting.is_empty() || pages.len() > 4 {
+            return pages;
+        }
+        let next = side(card, words, pages.len() + 1, of);
+        page = next.0;
+        right = next.1;
+    }
+}
+
+/// One side with its frame, title above and record below; gives what is left between them.
+fn side(card: &Card, words: &Words, number: usize, of: usize) -> (Page, Rect) {
+    let mut page = Page::new(WIDTH, HEIGHT, card.block.title.clone());
+    page.description = format!("{}: {}", words.not_covered, card.not_covered);
+    let inner = page.paper().inset(EDGE);
+    page.rect(inner, FRAME);
+    let field = inner.inset(PAD);
+    let title = Type::strong(18.0);
+    let head = if of > 1 {
+        format!(
+            "{}: {} ({number} {} {of})",
+            words.card, card.block.machine, words.of
+        )
+    } else {
+        format!("{}: {}", words.card, card.block.machine)
+    };
+    let top = field.top + page.paragraph(pt(field.left, field.top), field.width(), title, &head);
+    page.line(pt(inner.left, top + 0.5), pt(inner.right, top + 0.5), THIN);
+    let chosen = chosen_words(card, words);
+    let top = top + 1.2;
+    let top = top
+        + page.paragraph(
+            pt(field.left, top),
+            field.width(),
+            Type::strong(CARD_PT),
+            &chosen,
+        );
+    page.line(pt(inner.left, top + 0.5), pt(inner.right, top + 0.5), THIN);
+    let foot = draw_foot(&mut page, inner, field, card, words);
+    (
+        page,
+        Rect {
+            top: top + PAD,
+            bottom: foot - PAD,
+            ..field
+        },
+    )
+}
+
+/// Bucket, coupler and tooth point: a wrong one of these is the commonest fault.
+fn chosen_words(card: &Card, words: &Words) -> String {
+    [
+        (&words.bucket, &card.block.bucket),
+        (&words.coupler, &card.coupler),
+        (&words.tooth_point, &card.block.tooth_point),
+    ]
+    .into_iter()
+    .filter(|(_, value)| !value.is_empty())
+    .map(|(label, value)| format!("{label} {value}"))
+    .collect::<Vec<_>>()
+    .join(" · ")
+}
+
+/// State, record, chain and date along the bottom; gives the top of that strip.
+fn draw_foot(page: &mut Page, inner: Rect, field: Rect, card: &Card, words: &Words) -> f64 {
+    let body = Type::regular(CARD_PT);
+    let strong = Type::strong(CARD_PT);
+    let block = &card.block;
+    let short: String = block.chain_tail.chars().take(16).collect();
+    let mut parts = vec![block.job.clone()];
+    if !block.record.is_empty() {
+        parts.push(format!("{} {}", words.record, block.record));
+    }
+    if !short.is_empty() {
+        parts.push(format!("{} {short}…", words.chain));
+    }
+    parts.push(block.date.clone());
+    if !block.units.is_empty() {
+        parts.push(format!("{}: {}", words.units, block.units));
+    }
+    parts.retain(|p| !p.is_empty());
+    let text = parts.join(" · ");
+    let state = block.state.in_words(words);
+    let radius = strong.size_mm() * 0.36;
+    let indent = 2.0 * radius + 2.0;
+    let state_mm = paragraph_height_mm(field.width() - indent, strong, &state);
+    let text_mm = paragraph_height_mm(field.width(), body, &text);
+    let top = field.bottom - state_mm - text_mm;
+    page.line(pt(inner.left, top - 0.8), pt(inner.right, top - 0.8), THIN);
+    draw_state_sign(
+        page,
+        pt(field.left + radius, top + strong.line_mm() / 2.0),
+        radius,
+        &block.state,
+    );
+    page.paragraph(
+        pt(field.left + indent, top),
+        field.width() - indent,
+        strong,
+        &state,
+    );
+    page.paragraph(pt(field.left, top + state_mm), field.width(), body, &text);
+    top
+}
+
+/// Section above, plan below it, both to one scale with the swing axis in line; the scale bar at the foot.
+fn draw_views(page: &mut Page, field: Rect, card: &Card, words: &Words) {
+    let set = Type::soft(CARD_PT);
+    let bar_mm = 1.4 + 0.8 + set.line_mm() + 1.5;
+    let view = &card.machine;
+    let (Some(side), Some(above)) = (section_window(view), plan_window(view)) else {
+        return;
+    };
+    let (left_m, right_m) = (
+        side.left_m.min(above.left_m),
+        side.right_m.max(above.right_m),
+    );
+    let limits = |which| view.limits.iter().any(|l| l.view == which);
+    let band = |which| if limits(which) { LIMIT_BAND_MM } else { 0.0 };
+    let ground = 5.0 + band(View::Plan);
+    let room = Rect {
+        top: field.top + band(View::Section),
+        bottom: field.bottom - bar_mm - ground - band(View::Plan) - 4.0,
+        ..field.inset(1.0)
+    };
+    if room.height() < 20.0 {
+        return;
+    }
+    let both = Window {
+        left_m,
+        right_m,
+        down_m: 0.0,
+        up_m: side.height_m() + above.height_m(),
+    };
+    let (_, map) = fit(&both, room, 0.0, Steps::Free);
+    let mm = map.mm_per_m;
+    let lettering = Lettering {
+        size_pt: CARD_PT,
+        steps: Steps::Free,
+        detail: Detail::Outline,
+        coverage: Coverage::Twice,
+    };
+    // A drawing fits its window into its field with 1 mm to spare on every side.
+    let width = (right_m - left_m) * mm + 2.0;
+    let left = field.centre().x - width / 2.0;
+    let mut top = room.top;
+    let mut section = view.clone();
+    section.section_window = Some(Window {
+        left_m,
+        right_m,
+        ..side
+    });
+    let at = Rect::sized(left, top, width, side.height_m() * mm + 2.0);
+    draw_section(
+        page,
+        Rect {
+            bottom: at.bottom,
+            ..at
+        },
+        &section,
+        &lettering,
+        words,
+    );
+    top = at.bottom + ground;
+    let mut plan = view.clone();
+    plan.plan_window = Some(Window {
+        left_m,
+        right_m,
+        ..above
+    });
+    let at = Rect::sized(left, top, width, above.height_m() * mm + 2.0);
+    draw_plan(page, at, &plan, &lettering, words);
+    let bar = pt(field.left + set.width_mm("0"), field.bottom - bar_mm + 0.5);
+    draw_scale_bar(page, bar, mm, field.width() * 0.55, set);
+}
+
+/// The numbers down the right side; gives the height taken.
+fn draw_numbers(page: &mut Page, at: Rect, card: &Card) -> f64 {
+    let body = Type::regular(CARD_PT);
+    let strong = Type::strong(CARD_PT + 2.0);
+    let mut y = at.top;
+    page.begin("numbers", "");
+    for number in &card.numbers {
+        let (value, rest) = match &number.value {
+            CardValue::Stated(text) => (text.clone(), String::new()),
+            CardValue::Measured(measured, kind) => {
+                let figure = figure(*measured, kind, Coverage::Twice);
+                (figure.value_and_unit(), figure.uncertainty)
+            }
+        };
+        let value_mm = strong.width_mm(&value)
+            + if rest.is_empty() {
+                0.0
+            } else {
+                1.5 + body.width_mm(&rest)
+            };
+        let name_width = at.width() - value_mm - 3.0;
+        let least = Type::regular(CARD_PT).width_mm("mmmmmm");
+        let beside = name_width > least && body.width_mm(&number.name) <= 2.0 * name_width;
+        let used = if beside {
+            let used = page.paragraph(pt(at.left, y), name_width, body, &number.name);
+            let base = y + strong.drop_mm();
+            let mut right = at.right;
+            if !rest.is_empty() {
+                page.words(pt(right, base), Anchor::End, body, &rest);
+                right -= body.width_mm(&rest) + 1.5;
+            }
+            page.words(pt(right, base), Anchor::End, strong, &value);
+            used.max(strong.line_mm())
+        } else {
+            let used = page.paragraph(pt(at.left, y), at.width(), body, &number.name);
+            let text = if rest.is_empty() {
+                value
+            } else {
+                format!("{value} {rest}")
+            };
+            used + page.paragraph(pt(at.left, y + used), at.width(), strong, &text)
+        };
+        y += used + 0.4;
+        page.line(pt(at.left, y), pt(at.right, y), THIN);
+        y += 0.4;
+    }
+    page.end();
+    y - at.top + GAP
+}
+
+fn block_height_mm(width: f64, body: Type, block: &Block) -> f64 {
+    let indent = if block.caution {
+        body.size_mm() * 1.3
+    } else {
+        0.0
+    };
+    let rows = run_in(width - indent, body, block)
+        .last()
+        .map_or(0, |piece| piece.row + 1);
+    rows as f64 * body.line_mm()
+}
+
+fn draw_block(page: &mut Page, at: Rect, body: Type, block: &Block) {
+    let indent = if block.caution {
+        body.size_mm() * 1.3
+    } else {
+        0.0
+    };
+    if block.caution {
+        let radius = body.size_mm() * 0.48;
+        draw_caution_sign(
+            page,
+            pt(at.left + radius, at.top + body.line_mm() / 2.0),
+            radius,
+        );
+    }
+    for piece in run_in(at.width() - indent, body, block) {
+        let y = at.top + body.drop_mm() + piece.row as f64 * body.line_mm();
+        page.words(
+            pt(at.left + indent + piece.x, y),
+            Anchor::Start,
+            piece.set,
+            &piece.text,
+        );
+    }
+}
+
+/// A piece of run-in words.
+struct Piece {
+    row: usize,
+    x: f64,
+    set: Type,
+    text: String,
+}
+
+/// Wrapped words whose heading is strong and whose text runs on behind it.
+fn run_in(width: f64, body: Type, block: &Block) -> Vec<Piece> {
+    let strong = Type {
+        face: Face::SemiBold,
+        ..body
+    };
+    let heading = wrap(
+        Face::SemiBold,
+        body.size_pt,
+        &format!("{}:", block.heading),
+        width,
+    );
+    let text = drawable(&block.text);
+    let words = heading
+        .iter()
+        .flat_map(|l| l.split(' '))
+        .map(|w| (strong, w.to_owned()))
+        .chain(
+            text.split(' ')
+                .flat_map(|w| wrap(body.face, body.size_pt, w, width))
+                .map(|w| (body, w)),
+        );
+    let mut pieces: Vec<Piece> = Vec::new();
+    let (mut row, mut x) = (0, 0.0);
+    for (set, word) in words {
+        let wide = set.width_mm(&word);
+        if x > 0.0 && x + wide > width + 1e-6 {
+            (row, x) = (row + 1, 0.0);
+        }
+        match pieces.last_mut() {
+            Some(last) if last.row == row && last.set == set => {
+                last.text.push(' ');
+                last.text.push_str(&word);
+            }
+            _ => pieces.push(Piece {
+                row,
+                x,
+                set,
+                text: word,
+            }),
+        }
+        x += wide + set.width_mm(" ");
+    }
+    pieces
+}
