@@ -33,7 +33,10 @@ fn demo() -> &'static ToothModel {
 /// Eight bytes a number; what is left out is missing.
 fn numbers(bytes: &[u8]) -> Vec<f64> {
     let eights = bytes.as_chunks::<8>().0;
-    eights.iter().map(|eight| f64::from_le_bytes(*eight)).collect()
+    eights
+        .iter()
+        .map(|eight| f64::from_le_bytes(*eight))
+        .collect()
 }
 
 fn pose(bytes: &[u8]) {

@@ -2,6 +2,6 @@
 #![cfg_attr(fuzzing, no_main)]
 
 holdline_fuzz::target!(
-    holdline_files::readings::fuzz::fuzz_readings,
+    holdline_files::fuzz::fuzz_readings,
     seeds: &["fuzz/seeds/readings.csv"]
 );

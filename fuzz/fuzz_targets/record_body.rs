@@ -7,6 +7,10 @@ holdline_fuzz::target!(record_body, seeds: &["fuzz/seeds/record_body.json"]);
 
 fn record_body(bytes: &[u8]) {
     if let Ok(body) = Body::read("fuzz", bytes) {
-        assert_eq!(body.bytes(), bytes, "another form of the same body was let in");
+        assert_eq!(
+            body.bytes(),
+            bytes,
+            "another form of the same body was let in"
+        );
     }
 }

@@ -62,8 +62,14 @@ pub fn drive(name: &str, seeds: &[&str], function: fn(&[u8])) -> ExitCode {
         }
         Err(find) => {
             let path = keep(name, seed, &find.input);
-            println!("{name}: {} after {} inputs, seed {seed}", find.what, find.runs);
-            println!("  kept in {}; make a unit test of it with its number", path.display());
+            println!(
+                "{name}: {} after {} inputs, seed {seed}",
+                find.what, find.runs
+            );
+            println!(
+                "  kept in {}; make a unit test of it with its number",
+                path.display()
+            );
             ExitCode::FAILURE
         }
     }
@@ -77,12 +83,7 @@ struct Find {
 }
 
 /// Every seed as it is, then mutations until the time is over.
-fn search(
-    corpus: &[Vec<u8>],
-    seed: u64,
-    time: Duration,
-    function: fn(&[u8]),
-) -> Result<u64, Find> {
+fn search(corpus: &[Vec<u8>], seed: u64, time: Duration, function: fn(&[u8])) -> Result<u64, Find> {
     let began = Instant::now();
     let mut random = Random::new(seed);
     let mut runs = 0;
@@ -130,7 +131,12 @@ fn corpus(name: &str, seeds: &[&str]) -> Vec<Vec<u8>> {
         .collect();
     if corpus.len() == seeds.len() {
         let kept = std::fs::read_dir(here.join("corpus").join(name));
-        let mut paths: Vec<PathBuf> = kept.into_iter().flatten().flatten().map(|e| e.path()).collect();
+        let mut paths: Vec<PathBuf> = kept
+            .into_iter()
+            .flatten()
+            .flatten()
+            .map(|e| e.path())
+            .collect();
         paths.sort();
         corpus.extend(paths.iter().filter_map(|path| std::fs::read(path).ok()));
         corpus.push(Vec::new());
@@ -139,7 +145,9 @@ fn corpus(name: &str, seeds: &[&str]) -> Vec<Vec<u8>> {
 }
 
 fn keep(name: &str, seed: u64, input: &[u8]) -> PathBuf {
-    let dir = Path::new(env!("CARGO_MANIFEST_DIR")).join("artifacts").join(name);
+    let dir = Path::new(env!("CARGO_MANIFEST_DIR"))
+        .join("artifacts")
+        .join(name);
     let path = dir.join(format!("seed-{seed}"));
     let kept = std::fs::create_dir_all(&dir).and_then(|()| std::fs::write(&path, input));
     if let Err(why) = kept {
@@ -149,7 +157,9 @@ fn keep(name: &str, seed: u64, input: &[u8]) -> PathBuf {
 }
 
 fn clock_seed() -> u64 {
-    let since = SystemTime::now().duration_since(UNIX_EPOCH).unwrap_or_default();
+    let since = SystemTime::now()
+        .duration_since(UNIX_EPOCH)
+        .unwrap_or_default();
     since.as_nanos() as u64
 }
 

@@ -4,10 +4,54 @@ use crate::random::Random;
 
 /// Pieces that readers trip over.
 const PIECES: &[&str] = &[
-    "NaN", "nan", "inf", "-inf", "1e999", "-0.0", "1e-320", "99999999999999999999", "0x7f", "1_0",
-    "", " ", "\t", "\n", "\r\n", "\u{feff}", "\u{0}", "\"", "'", "\"\"\"", "[", "]", "[[", "]]",
-    "{", "}", "=", ",", ";", ".", "#", "\\", "\\u0000", "true", "null", "é", "𝕏", "-", "+", "e",
-    "sd", "value", "at", "[[bucket]]", "version = 2", "length = \"ft\"", "boom_deg", "10000000000",
+    "NaN",
+    "nan",
+    "inf",
+    "-inf",
+    "1e999",
+    "-0.0",
+    "1e-320",
+    "99999999999999999999",
+    "0x7f",
+    "1_0",
+    "",
+    " ",
+    "\t",
+    "\n",
+    "\r\n",
+    "\u{feff}",
+    "\u{0}",
+    "\"",
+    "'",
+    "\"\"\"",
+    "[",
+    "]",
+    "[[",
+    "]]",
+    "{",
+    "}",
+    "=",
+    ",",
+    ";",
+    ".",
+    "#",
+    "\\",
+    "\\u0000",
+    "true",
+    "null",
+    "é",
+    "𝕏",
+    "-",
+    "+",
+    "e",
+    "sd",
+    "value",
+    "at",
+    "[[bucket]]",
+    "version = 2",
+    "length = \"ft\"",
+    "boom_deg",
+    "10000000000",
 ];
 
 /// Longest input made, in bytes.
@@ -73,8 +117,14 @@ fn splice_a_line(input: &mut Vec<u8>, corpus: &[Vec<u8>], random: &mut Random) {
 
 /// The line around a place, its break included.
 fn line_at(bytes: &[u8], at: usize) -> std::ops::Range<usize> {
-    let start = bytes[..at].iter().rposition(|b| *b == b'\n').map_or(0, |b| b + 1);
-    let end = bytes[at..].iter().position(|b| *b == b'\n').map_or(bytes.len(), |b| at + b + 1);
+    let start = bytes[..at]
+        .iter()
+        .rposition(|b| *b == b'\n')
+        .map_or(0, |b| b + 1);
+    let end = bytes[at..]
+        .iter()
+        .position(|b| *b == b'\n')
+        .map_or(bytes.len(), |b| at + b + 1);
     start..end
 }
 
@@ -92,7 +142,11 @@ mod tests {
     #[test]
     fn mutation_itself_never_breaks() {
         let mut random = Random::new(1);
-        let corpus = [Vec::new(), b"a\n".to_vec(), b"key = 1.0\nother = [1, 2]\n".to_vec()];
+        let corpus = [
+            Vec::new(),
+            b"a\n".to_vec(),
+            b"key = 1.0\nother = [1, 2]\n".to_vec(),
+        ];
         for _ in 0..20_000 {
             assert!(mutated(&corpus, &mut random).len() <= LONGEST);
         }

@@ -83,6 +83,16 @@ pub struct Crate {
     pub may_use: &'static [&'static str],
 }
 
+/// Everything below the faces.
+const LIBRARIES: &[&str] = &[
+    "holdline-geom",
+    "holdline",
+    "holdline-sheet",
+    "holdline-files",
+    "holdline-store",
+    "holdline-steps",
+];
+
 /// Arrows between crates, ground floor first.
 pub const CRATES: &[Crate] = &[
     member("holdline-geom", &[]),
@@ -105,18 +115,9 @@ pub const CRATES: &[Crate] = &[
         "holdline-cli",
         &["holdline-geom", "holdline-steps", "holdline-web"],
     ),
-    // Checks stand outside and may look at anything.
-    member(
-        "holdline-checks",
-        &[
-            "holdline-geom",
-            "holdline",
-            "holdline-sheet",
-            "holdline-files",
-            "holdline-store",
-            "holdline-steps",
-        ],
-    ),
+    // Checks and examples stand outside and may look at anything below the faces.
+    member("holdline-checks", LIBRARIES),
+    member("holdline-examples", LIBRARIES),
     member("holdline-fuzz", &["holdline", "holdline-files"]),
     member("xtask", &[]),
 ];
