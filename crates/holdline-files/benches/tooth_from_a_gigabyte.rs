@@ -17,8 +17,7 @@ use std::sync::atomic::AtomicBool;
 use std::time::Instant;
 
 use holdline::tooth::batch::{
-    BatchFront, BatchSensors, JointColumns, Layout, StandColumns, ToothColumns, Why,
-    predict_by_joints,
+    BatchFront, BatchSensors, JointColumns, Layout, StandColumns, ToothColumns, predict_by_joints,
 };
 use holdline_files::readings::answers::{AnswerColumn, Answers, Readings};
 use holdline_files::readings::wants::Want;
@@ -195,12 +194,7 @@ fn tooth(readings: &Readings<'_>, answers: &mut Answers) -> std::result::Result<
         predict_by_joints(&FRONT, &sensors, &stand, &joints, teeth, Layout::default())?
     };
     for epoch in unusable {
-        let why = match epoch.why {
-            Why::Reading { .. } => "a reading is beyond all bounds",
-            Why::NotUpright => "the house lies on its side",
-            Why::LinkageOpen { .. } => "the bucket linkage cannot close",
-        };
-        answers.refuse(epoch.epoch_idx, why);
+        answers.refuse(epoch.epoch_idx, epoch.why.words());
     }
     Ok(())
 }

@@ -1,16 +1,11 @@
 //! Readings in, teeth out: the stream behind `holdline tooth`.
 
-use holdline::machine::front::Boom;
-use holdline::machine::pose::ear_from_tool_pins;
 use holdline::tooth::attitude::Lean;
-use holdline::tooth::batch::{
-    BatchFront, BatchLinkage, BatchSensors, GravityColumns, HouseSensor, JointColumns, Layout, StandColumns,
-    ToothColumns, Unusable, Why, Zero, predict_by_gravity, predict_by_joints,
-};
+use holdline::tooth::batch::{Layout, StandColumns, ToothColumns, Unusable};
+use holdline::tooth::batch_model::{Batch, Origin};
 use holdline::tooth::model::ToothModel;
 use holdline::tooth::plan::{Given, Plan, Source};
 use holdline::tooth::readings::Readings;
-use holdline::machine::claim::SensorKind;
 use holdline::machine::joints::Joints;
 use holdline_files::readings::answers::{AnswerColumn, Answers, Format};
 use holdline_files::readings::wants::{Quantity, Want};
@@ -18,7 +13,6 @@ use crate::machine_view::MachineAndTool;
 use holdline_files::readings::{Options, answers, write_answers};
 pub use holdline_files::readings::{Ended, Progress, Sinks, Summary};
 use holdline_geom::fault::{Fault, Faults};
-use holdline_geom::measured::Measured;
 use std::io::{self, BufRead, BufReader, Cursor, Read};
 
 /// What is asked of the stream beyond machine and tool.
@@ -103,7 +97,7 @@ pub fn stream_tooth(
         ask,
         on_site,
         with_sd: no_uncertainty_because.is_empty(),
-        fast: (!no_uncertainty_because.is_empty()).then(|| Fast::of(model, &plan)).flatten(),
+        fast: (!no_uncertainty_because.is_empty()).then(|| Fast::of(model)).flatten(),
     };
     let mut options = Options::new(file);
     options.format = if ask.json_lines { Format::JsonLines } else { Format::Csv };
@@ -333,78 +327,32 @@ impl Work<'_> {
 fn words_of(code: &str) -> &'static str {
     match code {
         "T002" => "a reading is missing",
+        "T004" => "a reading beyond all bounds",
         "T010" | "T011" => "the bucket linkage cannot close",
         "T012" => "a single-axis reading that no one angle gives",
         "T013" => "two tilts that no attitude gives",
         "T014" => "two antennas at one place",
+        "T015" => "a joint where its cylinder cannot put it",
+        "T016" => "two antennas that contradict their lever arms",
+        "T017" => "a heading that contradicts the two antennas",
         _ => "no tooth came out",
     }
 }
 
-/// The usual machine, in columns: mono boom, no tilt, gravity sensors on boom, stick and idler or encoders on all three.
+/// The usual machine, in columns; see [`Batch::of`].
 #[derive(Debug, Clone, Copy)]
 struct Fast {
-    /// With the antenna's lever taken off; for 2D the foot itself.
-    site: BatchFront,
-    level: BatchFront,
-    linkage: BatchLinkage,
-    sensors: BatchSensors,
-    gravity: bool,
+    /// The position columns are those of the first antenna.
+    site: Option<Batch>,
+    /// There is no position: the tooth from the swing axis.
+    level: Batch,
 }
 
 impl Fast {
-    fn of(model: &ToothModel, plan: &Plan) -> Option<Fast> {
-        let geometry = model.geometry().map(&mut |_, m: &Measured| m.value);
-        let front = geometry.front;
-        let Boom::Mono { length_m } = front.boom else { return None };
-        let plain = front.post_m.is_none() && front.tilt.is_none() && plan.boom_upper.is_none();
-        let kinds = [plan.boom.kind, plan.stick.kind, plan.bucket.kind];
-        let gravity = kinds == [SensorKind::TwoAxis; 3] && plan.bucket.gives == Given::Idler;
-        let encoders = kinds == [SensorKind::JointEncoder; 3] && plan.bucket.gives == Given::Joint;
-        if !plain || !(gravity || encoders) {
-            return None;
-        }
-        let tooth = ear_from_tool_pins(&front) * holdline_geom::frame::Point::metres(front.tooth_m[0], front.tooth_m[1], front.tooth_m[2]);
-        let level = BatchFront {
-            foot_from_antenna_m: front.foot_m,
-            boom_m: length_m,
-            stick_m: front.stick_m,
-            tooth_ear_m: tooth.vector().into(),
-        };
-        let lever = geometry.levers_m.first().copied().unwrap_or([0.0; 3]);
-        let site = BatchFront { foot_from_antenna_m: [0, 1, 2].map(|k| front.foot_m[k] - lever[k]), ..level };
-        let zero = |source: &Source| Zero {
-            sign: plan.signs[source.sensor_idx],
-            offset_rad: geometry.constants[source.sensor_idx].offset_rad,
-        };
-        let (house, pitch, roll) = match plan.house {
-            None => (HouseSensor::Euler, Zero::NONE, Zero::NONE),
-            Some(house) => {
-                let known = geometry.constants[house.sensor_idx];
-                let kind = if house.kind == SensorKind::HouseTilts { HouseSensor::TwoTilts } else { HouseSensor::Euler };
-                let roll_rad = known.roll_offset_rad.unwrap_or(0.0);
-                (kind, Zero { sign: house.sign, offset_rad: known.offset_rad }, Zero { sign: house.sign, offset_rad: roll_rad })
-            }
-        };
+    fn of(model: &ToothModel) -> Option<Fast> {
         Some(Fast {
-            site,
-            level,
-            linkage: BatchLinkage {
-                idler_pivot_m: front.linkage.pivot_m,
-                idler_m: front.linkage.idler_m,
-                link_m: front.linkage.link_m,
-                ear_m: front.linkage.ear_m,
-                branch: front.linkage.branch,
-            },
-            sensors: BatchSensors {
-                house,
-                pitch,
-                roll,
-                boom: zero(&plan.boom),
-                stick: zero(&plan.stick),
-                bucket: zero(&plan.bucket),
-            },
-            gravity,
+            site: Batch::of(model, Origin::Antenna(0)),
+            level: Batch::of(model, Origin::SwingAxis)?,
         })
     }
 
@@ -438,27 +386,16 @@ impl Fast {
         let stand = StandColumns { pitch_rad, roll_rad, heading_rad, east_m, north_m, up_m };
         let [east, north, up, ..] = out.columns.as_mut_slice() else { return false };
         let teeth = ToothColumns { east_m: east, north_m: north, up_m: up };
-        let front = if on_site { &self.site } else { &self.level };
-        let layout = Layout { n_pieces: 1, ..Layout::default() };
-        let done = if self.gravity {
-            let links = GravityColumns { boom_rad, stick_rad, idler_rad: bucket_rad };
-            predict_by_gravity(front, &self.linkage, &self.sensors, &stand, &links, teeth, layout)
-        } else {
-            let joints = JointColumns { boom_rad, stick_rad, bucket_rad };
-            predict_by_joints(front, &self.sensors, &stand, &joints, teeth, layout)
+        let Some(batch) = (if on_site { self.site.as_ref() } else { Some(&self.level) }) else {
+            return false;
         };
+        // The stream shares blocks out over the cores already.
+        let done = batch.predict(&stand, [boom_rad, stick_rad, bucket_rad], teeth, Layout::default());
         let Ok(unusable) = done else { return false };
         for Unusable { epoch_idx, why } in unusable {
-            out.refuse(epoch_idx, unusable_words(&why));
+            out.refuse(epoch_idx, words_of(why.code()));
         }
         true
-    }
-}
-
-fn unusable_words(why: &Why) -> &'static str {
-    match why {
-        Why::LinkageOpen { .. } => words_of("T010"),
-        _ => "a reading that cannot be used",
     }
 }
 

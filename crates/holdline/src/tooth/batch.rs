@@ -25,17 +25,14 @@
 //! Whether the tooth is there is what check shots against surveyed control say.
 
 use holdline_geom::fault::Fault;
-use pulp::Scalar;
+use pulp::{Scalar, Simd};
 use rayon::prelude::*;
 
-use super::batch_kernel::{ByGravity, ByJoints, COORDINATE_AT_MOST_M, Epochs, Formula, N_COLUMNS};
+use super::batch_kernel::{ByGravity, ByJoints, Epochs, Formula, N_COLUMNS};
 use super::batch_work::cut;
-use super::lanes::Lanes;
-use super::sincos::ANGLE_AT_MOST_RAD;
+use super::lanes::{Lanes, Mask};
+use super::sincos::Turn;
 use crate::machine::claim::LinkageBranch;
-
-/// Least cosine of the boom plane's lean at which gravity sensors in that plane still count.
-pub const UPRIGHT_AT_LEAST: f64 = 0.1;
 
 /// No piece has fewer epochs than this.
 const EPOCHS_A_PIECE_AT_LEAST: usize = 16_384;
@@ -112,6 +109,43 @@ impl Zero {
     };
 }
 
+/// The angles that a joint's cylinder can put it at, in any number of turns.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Stroke {
+    /// Direction of the middle.
+    middle: [f64; 2],
+    /// Cosine of the way from the middle to either end.
+    cos_half: f64,
+}
+
+impl Stroke {
+    /// Nothing is known of it, so no angle is refused.
+    pub const UNKNOWN: Stroke = Stroke {
+        middle: [1.0, 0.0],
+        cos_half: -2.0,
+    };
+
+    /// From the least to the largest angle, rad. What goes all round refuses nothing.
+    pub fn between(min_rad: f64, max_rad: f64) -> Stroke {
+        let half_rad = (max_rad - min_rad) / 2.0;
+        let part = (0.0..std::f64::consts::PI).contains(&half_rad);
+        if !part {
+            return Stroke::UNKNOWN;
+        }
+        let (sin, cos) = (min_rad + half_rad).sin_cos();
+        Stroke {
+            middle: [cos, sin],
+            cos_half: half_rad.cos(),
+        }
+    }
+
+    #[inline(always)]
+    pub(crate) fn holds<S: Simd>(&self, joint: Turn<S>) -> Mask<S> {
+        let [cos, sin] = self.middle;
+        (joint.cos * cos + joint.sin * sin).at_least(self.cos_half)
+    }
+}
+
 /// What is known of the sensors behind the columns.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct BatchSensors {
@@ -127,6 +161,12 @@ pub struct BatchSensors {
     pub stick: Zero,
     /// Bucket, or idler.
     pub bucket: Zero,
+    /// Where the boom can be.
+    pub boom_stroke: Stroke,
+    /// Where the stick can be.
+    pub stick_stroke: Stroke,
+    /// Where the bucket, or the idler, can be.
+    pub bucket_stroke: Stroke,
 }
 
 impl Default for BatchSensors {
@@ -139,6 +179,9 @@ impl Default for BatchSensors {
             boom: Zero::NONE,
             stick: Zero::NONE,
             bucket: Zero::NONE,
+            boom_stroke: Stroke::UNKNOWN,
+            stick_stroke: Stroke::UNKNOWN,
+            bucket_stroke: Stroke::UNKNOWN,
         }
     }
 }
@@ -240,13 +283,40 @@ pub enum Why {
         /// Its column.
         column: &'static str,
     },
-    /// The two tilts contradict each other, or the boom plane lies too flat for gravity sensors.
-    NotUpright,
+    /// No attitude gives the two tilts of the house sensor.
+    TiltsContradict,
+    /// A joint where its cylinder cannot put it.
+    BeyondStroke {
+        /// The joint's column.
+        column: &'static str,
+    },
     /// The bucket linkage cannot close.
     LinkageOpen {
         /// By how much pins C and E are too far apart (positive) or too near (negative), m.
         by_m: f64,
     },
+}
+
+impl Why {
+    /// Code of the fault that the single pose gives for the same readings, for `holdline explain`.
+    pub fn code(&self) -> &'static str {
+        match self {
+            Why::Reading { .. } => "T004",
+            Why::TiltsContradict => "T013",
+            Why::BeyondStroke { .. } => "T015",
+            Why::LinkageOpen { .. } => "T010",
+        }
+    }
+
+    /// In a few words, the same for all epochs of a kind.
+    pub fn words(&self) -> &'static str {
+        match self {
+            Why::Reading { .. } => "a reading beyond all bounds",
+            Why::TiltsContradict => "two tilts that no attitude gives",
+            Why::BeyondStroke { .. } => "a joint where its cylinder cannot put it",
+            Why::LinkageOpen { .. } => "the bucket linkage cannot close",
+        }
+    }
 }
 
 /// Teeth from joint angles.
@@ -429,21 +499,19 @@ fn why<F: Formula>(
     names: &[&'static str; N_COLUMNS],
     readings: [f64; N_COLUMNS],
 ) -> Why {
-    for (idx, (&reading, &column)) in readings.iter().zip(names).enumerate() {
-        let most = if idx < 6 {
-            ANGLE_AT_MOST_RAD
-        } else {
-            COORDINATE_AT_MOST_M
-        };
-        let within = reading.abs() <= most;
-        if !within {
-            return Why::Reading { column };
-        }
-    }
     let epoch: Epochs<Scalar> = formula.epochs(readings.map(|x| Lanes::new(Scalar, x)));
     let (yes, no) = (Lanes::new(Scalar, 1.0), Lanes::new(Scalar, 0.0));
-    if epoch.upright.pick(yes, no).register() == 0.0 {
-        return Why::NotUpright;
+    let fails = |mask: &Mask<Scalar>| mask.pick(yes, no).register() == 0.0;
+    if let Some(idx) = epoch.read.iter().position(fails) {
+        return Why::Reading { column: names[idx] };
+    }
+    if fails(&epoch.sound) {
+        return Why::TiltsContradict;
+    }
+    if let Some(idx) = epoch.in_stroke.iter().position(fails) {
+        return Why::BeyondStroke {
+            column: names[3 + idx],
+        };
     }
     Why::LinkageOpen {
         by_m: epoch.c_to_e.register(),

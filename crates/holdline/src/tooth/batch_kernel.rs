@@ -5,24 +5,27 @@
 
 use pulp::Simd;
 
-use super::batch::{BatchFront, BatchLinkage, BatchSensors, HouseSensor, UPRIGHT_AT_LEAST, Zero};
+use super::batch::{BatchFront, BatchLinkage, BatchSensors, HouseSensor, Zero};
+use super::bounds;
 use super::lanes::{Lanes, Mask};
 use super::sincos::{ANGLE_AT_MOST_RAD, Turn};
 
 /// Columns in, in this order: pitch, roll, heading, three angles of the front, east, north, up.
 pub(crate) const N_COLUMNS: usize = 9;
 
-/// Largest coordinate, either way, m. No grid on earth needs more.
-pub(crate) const COORDINATE_AT_MOST_M: f64 = 1.0e9;
+// The sum of three angles within their bounds must be one that sine and cosine are given for.
+const _: () = assert!(3.0 * bounds::ANGLE_RAD[1] < ANGLE_AT_MOST_RAD);
 
 /// What comes out of a register of epochs.
 pub(crate) struct Epochs<S: Simd> {
     /// East, north, up of the tooth, m; means nothing where not usable.
     pub tooth: [Lanes<S>; 3],
-    /// All readings are numbers within bounds.
-    pub read: Mask<S>,
-    /// The house sensor's two values go together and the boom plane stands upright enough.
-    pub upright: Mask<S>,
+    /// Each reading is a number within its bounds.
+    pub read: [Mask<S>; N_COLUMNS],
+    /// The house sensor's two values go together.
+    pub sound: Mask<S>,
+    /// Boom, stick and bucket or idler are where their cylinders can put them.
+    pub in_stroke: [Mask<S>; 3],
     /// The bucket linkage closes.
     pub closes: Mask<S>,
     /// Pin C to pin E, m, where there is a linkage.
@@ -33,7 +36,18 @@ impl<S: Simd> Epochs<S> {
     /// Where the tooth may be used.
     #[inline(always)]
     pub fn usable(&self) -> Mask<S> {
-        self.read.and(self.upright).and(self.closes)
+        let [pitch, roll, heading, a, b, c, east, north, up] = self.read;
+        let attitude = pitch.and(roll).and(heading);
+        let front = a.and(b).and(c);
+        let antenna = east.and(north).and(up);
+        let [boom, stick, bucket] = self.in_stroke;
+        let joints = boom.and(stick).and(bucket);
+        attitude
+            .and(front)
+            .and(antenna)
+            .and(joints)
+            .and(self.sound)
+            .and(self.closes)
     }
 }
 
@@ -59,20 +73,23 @@ pub(crate) struct ByGravity {
 impl Formula for ByJoints {
     #[inline(always)]
     fn epochs<S: Simd>(&self, columns: [Lanes<S>; N_COLUMNS]) -> Epochs<S> {
-        let [pitch, roll, heading, boom, stick, bucket, east, north, up] = columns;
         let (front, sensors) = (&self.front, &self.sensors);
-        let (house, upright) = house_turns(sensors, pitch, roll);
+        let columns = zeroed(columns, sensors);
+        let [pitch, roll, heading, boom, stick, bucket, east, north, up] = columns;
+        let (house, sound) = house_turns(sensors.house, pitch, roll);
 
-        let boom = zeroed(boom, sensors.boom);
-        let to_stick = boom + zeroed(stick, sensors.stick);
-        let to_ear = to_stick + zeroed(bucket, sensors.bucket);
-        let (x, z) = chain(front, Turn::of(boom), Turn::of(to_stick), Turn::of(to_ear));
+        let to_stick = boom + stick;
+        let to_ear = to_stick + bucket;
+        let (boom, to_stick, to_ear) = (Turn::of(boom), Turn::of(to_stick), Turn::of(to_ear));
+        let joints = [boom, to_stick.back_by(boom), to_ear.back_by(to_stick)];
+        let (x, z) = chain(front, boom, to_stick, to_ear);
 
         Epochs {
             tooth: place(front, house, Turn::of(heading), (x, z), [east, north, up]),
-            read: all_read(columns),
-            upright,
-            closes: upright,
+            read: read(columns),
+            sound,
+            in_stroke: in_stroke(sensors, joints),
+            closes: sound,
             c_to_e: x,
         }
     }
@@ -81,9 +98,10 @@ impl Formula for ByJoints {
 impl Formula for ByGravity {
     #[inline(always)]
     fn epochs<S: Simd>(&self, columns: [Lanes<S>; N_COLUMNS]) -> Epochs<S> {
-        let [pitch, roll, heading, boom, stick, idler, east, north, up] = columns;
         let (front, linkage, sensors) = (&self.front, &self.linkage, &self.sensors);
-        let (house, sound) = house_turns(sensors, pitch, roll);
+        let columns = zeroed(columns, sensors);
+        let [pitch, roll, heading, boom, stick, idler, east, north, up] = columns;
+        let (house, sound) = house_turns(sensors.house, pitch, roll);
 
         // plumb-up in the boom plane; its length is the cosine of the plane's lean
         let (up_x, up_z) = (house.pitch.sin, house.pitch.cos * house.roll.cos);
@@ -94,10 +112,10 @@ impl Formula for ByGravity {
         };
 
         // link directions against plumb; the apparent pitch is one for all, so it comes off once
-        let boom = Turn::of(zeroed(boom, sensors.boom));
-        let stick = Turn::of(zeroed(stick, sensors.stick));
-        let idler = Turn::of(zeroed(idler, sensors.bucket));
-        let ear = ear_from_idler(front.stick_m, linkage, idler.back_by(stick));
+        let (boom, stick, idler) = (Turn::of(boom), Turn::of(stick), Turn::of(idler));
+        let idler = idler.back_by(stick);
+        let joints = [boom.back_by(apparent_pitch), stick.back_by(boom), idler];
+        let ear = ear_from_idler(front.stick_m, linkage, idler);
         let (x, z) = chain(front, boom, stick, stick.on_by(ear.turn));
         let in_house = (
             x * apparent_pitch.cos + z * apparent_pitch.sin,
@@ -106,18 +124,70 @@ impl Formula for ByGravity {
 
         Epochs {
             tooth: place(front, house, Turn::of(heading), in_house, [east, north, up]),
-            read: all_read(columns),
-            upright: sound.and(upright.at_least(UPRIGHT_AT_LEAST)),
+            read: read(columns),
+            sound,
+            in_stroke: in_stroke(sensors, joints),
             closes: ear.closes,
             c_to_e: ear.c_to_e,
         }
     }
 }
 
-/// The angle behind a reading.
+/// The angles behind the readings.
 #[inline(always)]
-fn zeroed<S: Simd>(reading: Lanes<S>, zero: Zero) -> Lanes<S> {
+fn zeroed<S: Simd>(
+    columns: [Lanes<S>; N_COLUMNS],
+    sensors: &BatchSensors,
+) -> [Lanes<S>; N_COLUMNS] {
+    let [pitch, roll, heading, boom, stick, bucket, east, north, up] = columns;
+    [
+        angle_of(pitch, sensors.pitch),
+        angle_of(roll, sensors.roll),
+        heading,
+        angle_of(boom, sensors.boom),
+        angle_of(stick, sensors.stick),
+        angle_of(bucket, sensors.bucket),
+        east,
+        north,
+        up,
+    ]
+}
+
+#[inline(always)]
+fn angle_of<S: Simd>(reading: Lanes<S>, zero: Zero) -> Lanes<S> {
     reading * zero.sign - zero.offset_rad
+}
+
+/// Where each angle and coordinate is a number within the bounds of this room.
+#[inline(always)]
+fn read<S: Simd>(columns: [Lanes<S>; N_COLUMNS]) -> [Mask<S>; N_COLUMNS] {
+    let [pitch, roll, heading, a, b, c, east, north, up] = columns;
+    [
+        within(pitch, bounds::HOUSE_LEAN_RAD),
+        within(roll, bounds::HOUSE_LEAN_RAD),
+        within(heading, bounds::HEADING_RAD),
+        within(a, bounds::ANGLE_RAD),
+        within(b, bounds::ANGLE_RAD),
+        within(c, bounds::ANGLE_RAD),
+        within(east, bounds::GRID_M),
+        within(north, bounds::GRID_M),
+        within(up, bounds::ELEVATION_M),
+    ]
+}
+
+#[inline(always)]
+fn within<S: Simd>(x: Lanes<S>, [min, max]: [f64; 2]) -> Mask<S> {
+    x.at_least(min).and(x.at_most(max))
+}
+
+/// Where the joints are where their cylinders can put them, in any number of turns.
+#[inline(always)]
+fn in_stroke<S: Simd>(sensors: &BatchSensors, [boom, stick, bucket]: [Turn<S>; 3]) -> [Mask<S>; 3] {
+    [
+        sensors.boom_stroke.holds(boom),
+        sensors.stick_stroke.holds(stick),
+        sensors.bucket_stroke.holds(bucket),
+    ]
 }
 
 /// Pitch θ and roll φ of the house.
@@ -132,24 +202,21 @@ struct HouseTurns<S: Simd> {
 /// Two tilts `p_x = asin(u_x)`, `p_y = asin(u_y)` are `θ = p_x`, `sin φ = sin p_y / cos p_x`.
 #[inline(always)]
 fn house_turns<S: Simd>(
-    sensors: &BatchSensors,
+    kind: HouseSensor,
     pitch: Lanes<S>,
     roll: Lanes<S>,
 ) -> (HouseTurns<S>, Mask<S>) {
-    let pitch = Turn::of(zeroed(pitch, sensors.pitch));
-    let second = Turn::of(zeroed(roll, sensors.roll));
-    match sensors.house {
+    let pitch = Turn::of(pitch);
+    let second = Turn::of(roll);
+    match kind {
         HouseSensor::Euler => {
             let roll = second;
-            (HouseTurns { pitch, roll }, second.sin.abs().at_most(2.0))
+            (HouseTurns { pitch, roll }, second.sin.at_most(2.0))
         }
         HouseSensor::TwoTilts => {
             let sin = second.sin / pitch.cos;
             let cos = ((sin.like(1.0) - sin) * (sin + 1.0)).sqrt();
-            let sound = sin
-                .abs()
-                .at_most(1.0)
-                .and(pitch.cos.at_least(UPRIGHT_AT_LEAST));
+            let sound = sin.abs().at_most(bounds::HOUSE_LEAN_RAD[1].sin());
             let roll = Turn { sin, cos };
             (HouseTurns { pitch, roll }, sound)
         }
@@ -225,16 +292,4 @@ fn ear_from_idler<S: Simd>(stick_m: f64, linkage: &BatchLinkage, idler: Turn<S>)
         closes: cos.abs().at_most(1.0),
         c_to_e: r,
     }
-}
-
-/// True where every reading is a number within bounds.
-#[inline(always)]
-fn all_read<S: Simd>(columns: [Lanes<S>; N_COLUMNS]) -> Mask<S> {
-    let [pitch, roll, heading, a, b, c, east, north, up] = columns;
-    let angle = |x: Lanes<S>| x.abs().at_most(ANGLE_AT_MOST_RAD);
-    let metres = |x: Lanes<S>| x.abs().at_most(COORDINATE_AT_MOST_M);
-    let attitude = angle(pitch).and(angle(roll)).and(angle(heading));
-    let front = angle(a).and(angle(b)).and(angle(c));
-    let antenna = metres(east).and(metres(north)).and(metres(up));
-    attitude.and(front).and(antenna)
 }

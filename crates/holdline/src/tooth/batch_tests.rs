@@ -157,7 +157,7 @@ fn spread(n: usize, idler: bool) -> Table {
     let spans = [
         (-0.2, 0.2),
         (-0.2, 0.2),
-        (0.0, 6.3),
+        (-6.2, 6.2),
         (-0.8, 1.1),
         (-2.6, -0.5),
         last,
@@ -296,6 +296,7 @@ fn signs_and_zeros_of_the_sensors_are_undone() {
         boom: zero(1.0, 0.01),
         stick: zero(-1.0, -0.02),
         bucket: zero(-1.0, 0.03),
+        ..BatchSensors::default()
     };
     let each = [
         (0, sensors.pitch),
@@ -415,23 +416,68 @@ fn an_open_linkage_is_said_with_its_gap() {
 }
 
 #[test]
-fn a_house_on_its_side_gives_no_tooth() {
+fn a_house_on_its_side_and_tilts_that_contradict_give_no_tooth() {
     let machine = demo();
     let mut table: Table = Default::default();
     for column in &mut table {
         column.push(0.0);
     }
-    table[1][0] = std::f64::consts::FRAC_PI_2;
     table[5][0] = 1.0;
-    for sensors in [euler(), two_tilts()] {
-        let (_, unusable) = by_gravity(&machine, sensors, &table, Layout::default());
-        assert_eq!(unusable[0].why, Why::NotUpright);
+    let why = |sensors, table: &Table| {
+        by_gravity(&machine, sensors, table, Layout::default())
+            .1
+            .first()
+            .map(|u| u.why)
+    };
+    let roll = Some(Why::Reading { column: "roll" });
+    for (roll_deg, want) in [(45.9, None), (-45.9, None), (46.1, roll), (90.0, roll)] {
+        table[1][0] = f64::to_radians(roll_deg);
+        assert_eq!(why(euler(), &table), want, "{roll_deg}");
+        assert_eq!(why(two_tilts(), &table), want, "{roll_deg}");
     }
-    // two tilts whose squares of sines pass 1
-    table[0][0] = 1.2;
-    table[1][0] = 1.2;
-    let (_, unusable) = by_gravity(&machine, two_tilts(), &table, Layout::default());
-    assert_eq!(unusable[0].why, Why::NotUpright);
+    // the squares of the sines of two tilts of 45.3° pass 1
+    (table[0][0], table[1][0]) = (0.7906, 0.7906);
+    assert_eq!(why(two_tilts(), &table), Some(Why::TiltsContradict));
+    assert_eq!(why(euler(), &table), None);
+}
+
+#[test]
+fn a_joint_beyond_its_stroke_gives_no_tooth_in_any_number_of_turns() {
+    let machine = demo();
+    let sensors = BatchSensors {
+        boom_stroke: Stroke::between(-0.8, 1.1),
+        stick_stroke: Stroke::between(-2.7, -0.6),
+        bucket_stroke: Stroke::between(0.2, 2.3),
+        ..BatchSensors::default()
+    };
+    let columns = ["boom", "stick", "idler"];
+    let inside = [[-0.79, 0.3, 1.09], [-2.69, -1.5, -0.61], [0.21, 1.0, 2.29]];
+    let outside = [[-0.81, 1.11, 3.0], [-2.71, -0.59, 0.5], [0.19, 2.31, -2.0]];
+    for k in 0..3 {
+        for (angles, out) in [(inside[k], false), (outside[k], true)] {
+            for angle in angles {
+                for turn in [0.0, -std::f64::consts::TAU, std::f64::consts::TAU] {
+                    let mut joints = [0.3, -1.5, 1.0];
+                    joints[k] = angle;
+                    let mut table: Table = Default::default();
+                    let [boom, stick, idler] = joints;
+                    let links = [boom + turn, boom + stick, boom + stick + idler];
+                    let row = [0.0, 0.0, 0.0, links[0], links[1], links[2], 0.0, 0.0, 0.0];
+                    for (column, x) in table.iter_mut().zip(row) {
+                        column.push(x);
+                    }
+                    let found = by_gravity(&machine, sensors, &table, Layout::default()).1;
+                    let why = found.first().map(|u| u.why);
+                    let want = out.then_some(Why::BeyondStroke { column: columns[k] });
+                    // an idler inside its stroke may still leave the linkage open; not asked here
+                    let open = matches!(why, Some(Why::LinkageOpen { .. }));
+                    assert!(why == want || !out && open, "{angle} {turn} {why:?}");
+                }
+            }
+        }
+    }
+    assert_eq!(Stroke::between(-4.0, 4.0), Stroke::UNKNOWN);
+    assert_eq!(Stroke::between(f64::NAN, 1.0), Stroke::UNKNOWN);
 }
 
 #[test]

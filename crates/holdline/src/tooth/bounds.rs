@@ -53,6 +53,21 @@ pub const ELEVATION: Span = Span {
     fix: "give the elevation in metres over the site's datum",
 };
 
+/// [`HOUSE_LEAN`] in radians; this and the next are for the columns of `batch`.
+pub(super) const HOUSE_LEAN_RAD: [f64; 2] = in_radians(&HOUSE_LEAN);
+/// [`ANGLE`] in radians.
+pub(super) const ANGLE_RAD: [f64; 2] = in_radians(&ANGLE);
+/// [`HEADING`] in radians.
+pub(super) const HEADING_RAD: [f64; 2] = in_radians(&HEADING);
+/// [`GRID`].
+pub(super) const GRID_M: [f64; 2] = [GRID.min, GRID.max];
+/// [`ELEVATION`].
+pub(super) const ELEVATION_M: [f64; 2] = [ELEVATION.min, ELEVATION.max];
+
+const fn in_radians(span: &Span) -> [f64; 2] {
+    [span.min.to_radians(), span.max.to_radians()]
+}
+
 /// Passes a value that lies within the span; NaN and infinities do not.
 pub(super) fn within<S: RealField + Copy>(
     span: &Span,

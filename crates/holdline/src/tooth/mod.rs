@@ -4,10 +4,12 @@ pub mod antennas;
 pub mod attitude;
 pub mod batch;
 mod batch_kernel;
+pub mod batch_model;
 #[cfg(test)]
 mod batch_tests;
 mod batch_work;
 pub mod bounds;
+pub mod fuzz;
 mod lanes;
 pub mod model;
 pub mod place;
