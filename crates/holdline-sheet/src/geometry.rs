@@ -214,7 +214,8 @@ pub fn arc(centre: Pt, radius_mm: f64, from_rad: f64, to_rad: f64) -> Vec<Step> 
     let sweep = to_rad - from_rad;
     let n = ((sweep.abs() / std::f64::consts::FRAC_PI_4).ceil() as usize).clamp(1, 64);
     let step = sweep / n as f64;
-    let reach = radius_mm * 4.0 / 3.0 * (step / 4.0).tan(); // handle of a cubic that follows a circle
+    // Handle of a cubic that follows a circle.
+    let reach = radius_mm * 4.0 / 3.0 * (step / 4.0).tan();
     let mut steps = vec![Step::Move(centre.along(from_rad, radius_mm))];
     for idx in 0..n {
         let (a, b) = (

@@ -51,7 +51,7 @@ impl Options<'_> {
         ground: Ground::Paper,
         key: "sheet",
     };
-    /// Part of a page that has the fonts and the [`stylesheet`].
+    /// Part of a page that has the fonts and the [`stylesheet`], and gives the drawing its size.
     pub const INLINE: Options<'static> = Options {
         palette: Palette::Day,
         fonts: Fonts::FromThePage,
@@ -124,15 +124,19 @@ fn head(out: &mut String, page: &Page, options: &Options<'_>) {
     number(out, page.width_mm);
     out.push(' ');
     number(out, page.height_mm);
-    out.push_str("\" width=\"");
-    number(out, page.width_mm);
-    out.push_str("mm\" height=\"");
-    number(out, page.height_mm);
+    out.push('"');
+    if options.fonts == Fonts::Inside {
+        out.push_str(" width=\"");
+        number(out, page.width_mm);
+        out.push_str("mm\" height=\"");
+        number(out, page.height_mm);
+        out.push_str("mm\"");
+    }
     let role = match page.reading {
         Reading::Picture => "img",
         Reading::Words => "group",
     };
-    let _ = write!(out, "mm\" role=\"{role}\" aria-labelledby=\"{key}-title\"");
+    let _ = write!(out, " role=\"{role}\" aria-labelledby=\"{key}-title\"");
     if !page.description.is_empty() {
         let _ = write!(out, " aria-describedby=\"{key}-description\"");
     }

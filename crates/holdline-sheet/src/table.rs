@@ -286,7 +286,8 @@ fn share(width: f64, least: &[f64], whole: &[f64]) -> Vec<f64> {
         return whole.iter().map(|w| w + spare).collect();
     }
     if sum_least >= width {
-        return least.iter().map(|l| l / sum_least * width).collect(); // words will break between letters
+        // Words will break between letters.
+        return least.iter().map(|l| l / sum_least * width).collect();
     }
     let part = (width - sum_least) / (sum_whole - sum_least);
     least

@@ -1,6 +1,6 @@
 //! What stands around a machine: limits with their hatching, the legend.
 
-use super::{Forbidden, Lettering, LimitLine, MachineView, View};
+use super::{Detail, Forbidden, Lettering, LimitLine, MachineView, View};
 use crate::dimension::{draw_tooth_mark, reading_turn};
 use crate::font;
 use crate::geometry::{Pt, Rect, closed_path, pt};
@@ -9,6 +9,7 @@ use crate::ink::Ink;
 use crate::line::Line;
 use crate::page::{AXIS, Anchor, LIMIT, Map, Page, Pen, STEEL, Type};
 use crate::place::{Label, Placer};
+use crate::scale::draw_scale_bar;
 use crate::words::Words;
 
 /// Width of the hatched band on the forbidden side of a limit, mm.
@@ -156,7 +157,7 @@ fn rows(list: &[(Sample, String)], width: f64, set: Type) -> Vec<Vec<(usize, f64
 }
 
 /// Height of the legend in a width, mm.
-pub(super) fn legend_height_mm(
+fn legend_height_mm(
     view: &MachineView,
     words: &Words,
     which: View,
@@ -167,8 +168,67 @@ pub(super) fn legend_height_mm(
     rows(&entries(view, words, which), width, set).len() as f64 * (set.line_mm() + 0.6)
 }
 
+/// Width kept for the scale bar at the foot of a field, mm.
+fn bar_room_mm(field: Rect) -> f64 {
+    (field.width() * 0.3).min(70.0) + 14.0
+}
+
+/// Where the legend of a field begins, and how wide it may be: right of the scale bar, left of north.
+fn legend_room(field: Rect, view: &MachineView, which: View) -> (f64, f64) {
+    let bar = bar_room_mm(field);
+    let north = which == View::Plan && view.north_rad.is_some();
+    (
+        field.left + bar,
+        field.width() - bar - if north { 30.0 } else { 0.0 },
+    )
+}
+
+/// Height kept at the foot of a field for scale bar and legend, mm.
+pub(super) fn foot_mm(
+    field: Rect,
+    view: &MachineView,
+    lettering: &Lettering,
+    words: &Words,
+    which: View,
+) -> f64 {
+    let bar = Type::regular(lettering.size_pt).line_mm() + 4.0;
+    if lettering.detail != Detail::Full {
+        return bar;
+    }
+    let (_, width) = legend_room(field, view, which);
+    legend_height_mm(view, words, which, width, lettering.size_pt).max(bar)
+}
+
+/// The scale bar and, on a full drawing, the legend beside it.
+pub(super) fn draw_foot(
+    page: &mut Page,
+    placer: &mut Placer,
+    view: &MachineView,
+    map: &Map,
+    lettering: &Lettering,
+    words: &Words,
+    which: View,
+) {
+    if lettering.detail == Detail::Outline {
+        return;
+    }
+    let field = placer.field().inset(-0.5);
+    let set = Type::soft(lettering.size_pt);
+    let left = field.left + 2.0 + set.width_mm("0");
+    let at = pt(left, field.bottom - 1.4 - 0.8 - set.line_mm() - 1.0);
+    let longest = (field.width() * 0.3).min(70.0);
+    let around = draw_scale_bar(page, at, map.mm_per_m, longest, set);
+    placer.take(around.inset(-1.0).corners());
+    if lettering.detail == Detail::Full {
+        let (left, width) = legend_room(field, view, which);
+        let foot = pt(left, field.bottom - 0.6);
+        let legend = draw_legend(page, foot, width, view, words, which, lettering.size_pt);
+        placer.take(legend.inset(-1.0).corners());
+    }
+}
+
 /// Draws the legend with its lower left corner at a point; gives its box.
-pub(super) fn draw_legend(
+fn draw_legend(
     page: &mut Page,
     foot: Pt,
     width: f64,

@@ -1,6 +1,6 @@
 //! The plan: the machine from above, boom to the right, left of the machine up the paper.
 
-use super::furniture::{draw_limits, draw_nothing};
+use super::furniture::{draw_foot, draw_limits, draw_nothing, foot_mm};
 use super::section::{describe, draw_dimensions};
 use super::steel::{From, draw_parts, window_of};
 use super::{Detail, Lettering, MachineView, View, Viewport, Way};
@@ -10,7 +10,7 @@ use crate::ink::Ink;
 use crate::line::Line;
 use crate::page::{AXIS, Map, Page, Pen, Reading, Type};
 use crate::place::{Label, Placer};
-use crate::scale::{Window, draw_north, draw_scale_bar, fit};
+use crate::scale::{Window, draw_north, fit};
 use crate::words::Words;
 
 /// Draws the plan into a field of a page. Gives the number after `1 :` and where its metres lie.
@@ -33,7 +33,7 @@ pub fn draw_plan(
     };
     let (number, map) = fit(
         &window,
-        drawing_room(field, view, lettering),
+        drawing_room(field, view, lettering, words),
         1.0,
         lettering.steps,
     );
@@ -43,12 +43,7 @@ pub fn draw_plan(
     draw_parts(page, &mut placer, view, &map, From::Above);
     draw_centre(page, &map);
     let set = Type::soft(lettering.size_pt);
-    if lettering.detail != Detail::Outline {
-        let left = field.left + 2.0 + set.width_mm("0");
-        let at = pt(left, field.bottom - 1.4 - 0.8 - set.line_mm() - 1.0);
-        let bar = draw_scale_bar(page, at, map.mm_per_m, (field.width() * 0.3).min(70.0), set);
-        placer.take(bar.inset(-1.0).corners());
-    }
+    draw_foot(page, &mut placer, view, &map, lettering, words, View::Plan);
     draw_limits(page, &mut placer, view, &map, lettering, View::Plan);
     if let Some(north) = view.north_rad.filter(|n| n.is_finite()) {
         let centre = pt(
@@ -90,7 +85,7 @@ pub fn plan_on_screen(view: &MachineView, viewport: Viewport, words: &Words) -> 
     page
 }
 
-fn drawing_room(field: Rect, view: &MachineView, lettering: &Lettering) -> Rect {
+fn drawing_room(field: Rect, view: &MachineView, lettering: &Lettering, words: &Words) -> Rect {
     if lettering.detail == Detail::Outline {
         return field;
     }
@@ -102,7 +97,8 @@ fn drawing_room(field: Rect, view: &MachineView, lettering: &Lettering) -> Rect 
                 .iter()
                 .any(|d| d.view == View::Plan && d.way == way)
     };
-    let below = line + 5.0 + if has(Way::Across) { line + 5.0 } else { 0.0 };
+    let foot = foot_mm(field, view, lettering, words, View::Plan);
+    let below = foot + 1.0 + if has(Way::Across) { line + 5.0 } else { 0.0 };
     Rect {
         left: field.left + 2.0,
         top: field.top + 2.0,

@@ -1,6 +1,6 @@
 //! The section: the machine in elevation, looked at square to the boom plane, boom to the right.
 
-use super::furniture::{draw_legend, draw_limits, draw_nothing, legend_height_mm};
+use super::furniture::{draw_foot, draw_limits, draw_nothing, foot_mm};
 use super::steel::{From, draw_parts, extent, window_of};
 use super::{Detail, Lettering, MachineView, View, Viewport, Way};
 use crate::dimension::{draw_angle, draw_dimension, draw_pin, draw_tooth_mark};
@@ -10,7 +10,7 @@ use crate::ink::Ink;
 use crate::line::Line;
 use crate::page::{AXIS, LIMIT, Map, Page, Pen, Reading, THIN, Type};
 use crate::place::{Label, Placer};
-use crate::scale::{Window, draw_scale_bar, fit};
+use crate::scale::{Window, fit};
 use crate::words::Words;
 
 /// Depth of the hatched band under a ground line, mm.
@@ -42,7 +42,15 @@ pub fn draw_section(
     draw_swing_axis(page, &mut placer, view, &map, field);
     draw_parts(page, &mut placer, view, &map, From::Side);
     draw_chain(page, &mut placer, view, &map);
-    draw_foot(page, &mut placer, field, view, &map, lettering, words);
+    draw_foot(
+        page,
+        &mut placer,
+        view,
+        &map,
+        lettering,
+        words,
+        View::Section,
+    );
     draw_limits(page, &mut placer, view, &map, lettering, View::Section);
     draw_marks(page, &mut placer, view, &map, lettering);
     draw_levels(page, &mut placer, view, &map, lettering, words);
@@ -130,13 +138,7 @@ fn drawing_room(field: Rect, view: &MachineView, lettering: &Lettering, words: &
                 .iter()
                 .any(|d| d.view == View::Section && d.way == way)
     };
-    let foot = match lettering.detail {
-        Detail::Full => {
-            let width = field.width() - bar_room_mm(field);
-            legend_height_mm(view, words, View::Section, width, lettering.size_pt).max(line + 4.0)
-        }
-        Detail::Moving | Detail::Bare | Detail::Outline => line + 4.0,
-    };
+    let foot = foot_mm(field, view, lettering, words, View::Section);
     let below = GROUND_BAND + foot + if has(Way::Across) { line + 5.0 } else { 0.0 };
     let beside = match lettering.detail {
         Detail::Moving => (6.0 * line).min(field.width() * 0.15),
@@ -218,40 +220,6 @@ fn draw_chain(page: &mut Page, placer: &mut Placer, view: &MachineView, map: &Ma
         chain
             .windows(2)
             .for_each(|pair| placer.avoid(pair[0], pair[1]));
-    }
-}
-
-/// Width kept for the scale bar at the foot of a field, mm.
-fn bar_room_mm(field: Rect) -> f64 {
-    (field.width() * 0.3).min(70.0) + 14.0
-}
-
-/// The scale bar and, on a full drawing, the legend beside it.
-fn draw_foot(
-    page: &mut Page,
-    placer: &mut Placer,
-    field: Rect,
-    view: &MachineView,
-    map: &Map,
-    lettering: &Lettering,
-    words: &Words,
-) {
-    if lettering.detail == Detail::Outline {
-        return;
-    }
-    let set = Type::soft(lettering.size_pt);
-    let left = field.left + 2.0 + set.width_mm("0");
-    let at = pt(left, field.bottom - 1.4 - 0.8 - set.line_mm() - 1.0);
-    let longest = (field.width() * 0.3).min(70.0);
-    let around = draw_scale_bar(page, at, map.mm_per_m, longest, set);
-    placer.take(around.inset(-1.0).corners());
-    if lettering.detail == Detail::Full {
-        let room = bar_room_mm(field);
-        let foot = pt(field.left + room, field.bottom - 0.6);
-        let width = field.width() - room;
-        let size = lettering.size_pt;
-        let legend = draw_legend(page, foot, width, view, words, View::Section, size);
-        placer.take(legend.inset(-1.0).corners());
     }
 }
 
