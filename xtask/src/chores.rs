@@ -34,21 +34,32 @@ fn package(name: &str) -> Option<String> {
     }
 }
 
-/// Transcripts of the command line against what it prints today.
+/// Transcripts of the command line, and the published schema, against what comes out today.
 pub fn golden(words: &[&str]) -> bool {
-    let mut go = run::cargo(&["test", "-p", "holdline-cli", "--test", "golden"]);
-    match words {
-        [] => {}
-        ["--accept"] => {
-            go.env("HOLDLINE_ACCEPT", "1");
-            println!("accepting: read the difference (git diff) as the person on site would");
-        }
+    let accept = match words {
+        [] => false,
+        ["--accept"] => true,
         other => {
             eprintln!("golden knows --accept only, not {other:?}");
             return false;
         }
+    };
+    if accept {
+        println!("accepting: read the difference (git diff) as the person on site would");
     }
-    run::openly(go)
+    let golden = [
+        ["test", "-p", "holdline-files", "--lib", "schema"],
+        ["test", "-p", "holdline-cli", "--test", "golden"],
+    ];
+    let mut good = true;
+    for words in golden {
+        let mut go = run::cargo(&words);
+        if accept {
+            go.env("HOLDLINE_ACCEPT", "1");
+        }
+        good &= run::openly(go);
+    }
+    good
 }
 
 /// What the guide and the reference show is run; their links are followed.

@@ -10,6 +10,9 @@ const LOOK: usize = 600;
 /// Past this, there is a second idea.
 const MOST: usize = 800;
 
+/// The same for a file of tests, whose ideas stand side by side.
+const MOST_TESTS: usize = 1200;
+
 /// Columns of a line.
 const COLUMNS: usize = 100;
 
@@ -25,7 +28,9 @@ pub fn length(file: &TextFile) -> Option<Remark> {
     if !SOURCES.contains(&file.ending()) || n_lines <= LOOK {
         return None;
     }
-    Some(if n_lines > MOST {
+    let tests = file.path.contains("/tests/") || file.path.ends_with("tests.rs");
+    let most = if tests { MOST_TESTS } else { MOST };
+    Some(if n_lines > most {
         let says = format!("{n_lines} lines; lift the second idea out into a sister file");
         Remark::fails(&file.path, n_lines, says)
     } else {
