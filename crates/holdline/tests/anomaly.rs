@@ -525,29 +525,31 @@ fn a_sheet_in_millimetres_is_no_sheet_in_metres() {
 
 /// Every length of the front times a factor, as with a wrong unit.
 fn in_unit(sheet: &mut ClaimedMachine, factor: f64) {
-    let times = |m: &mut Measured| *m = m.scaled(factor);
+    let times = |lengths: &mut [&mut Measured]| {
+        for length in lengths {
+            **length = length.scaled(factor);
+        }
+    };
     if let ClaimedBoomKind::Mono { length } = &mut sheet.boom.kind {
-        times(length);
+        times(&mut [length]);
     }
     if let Some(foot) = &mut sheet.boom.foot {
-        [&mut foot.x, &mut foot.y, &mut foot.z].map(times);
+        times(&mut [&mut foot.x, &mut foot.y, &mut foot.z]);
     }
     let linkage = &mut sheet.linkage;
-    [
+    times(&mut [
         &mut sheet.stick.length,
         &mut linkage.idler_pivot.x,
         &mut linkage.idler_pivot.z,
         &mut linkage.idler,
         &mut linkage.link,
         &mut linkage.ear,
-    ]
-    .map(times);
+    ]);
     for cylinder in &mut sheet.cylinders {
-        times(&mut cylinder.retracted);
-        times(&mut cylinder.extended);
+        times(&mut [&mut cylinder.retracted, &mut cylinder.extended]);
         for pin in [&mut cylinder.base, &mut cylinder.rod] {
             if let CylinderPin::On { at, .. } = pin {
-                [&mut at.x, &mut at.z].map(times);
+                times(&mut [&mut at.x, &mut at.z]);
             }
         }
     }

@@ -501,17 +501,17 @@ fn negated(m: &mut Measured) {
 
 /// The same machine seen in a mirror that stands along its middle: every y changes sign.
 fn mirrored(mut sheet: ClaimedMachine) -> ClaimedMachine {
-    for foot in &mut sheet.boom.foot {
+    if let Some(foot) = &mut sheet.boom.foot {
         negated(&mut foot.y);
     }
-    for post in &mut sheet.swing_post {
+    if let Some(post) = &mut sheet.swing_post {
         negated(&mut post.at.y);
         negated(&mut post.foot.y);
     }
     for tilt in &mut sheet.tilts {
         negated(&mut tilt.axis_at.y);
         negated(&mut tilt.front_pin.y);
-        for rotation in &mut tilt.rotation {
+        if let Some(rotation) = &mut tilt.rotation {
             negated(&mut rotation.axis_at.y);
         }
     }

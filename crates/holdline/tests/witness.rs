@@ -233,7 +233,8 @@ fn five_millimetres_of_stroke_in_degrees() {
 fn the_stroke_tables() {
     let machine = machine();
     let triangles = machine.cylinder_triangles();
-    let tables: [(Joint, usize, &[(f64, f64)]); 2] = [
+    type Table = &'static [(f64, f64)];
+    let tables: [(Joint, usize, Table); 2] = [
         (
             Joint::Boom,
             0,
@@ -356,8 +357,10 @@ const SHOTS: [Shot; 8] = [
     shot([8.0, -32.0, 85.0], 330.0, [5051.0640, 2050.1191, 24.9439]),
 ];
 
+type Stand = (f64, f64, f64, [f64; 3], [f64; 3]);
+
 /// Heading, pitch, roll, left and right antenna, as printed.
-const STANDS: [(f64, f64, f64, [f64; 3], [f64; 3]); 4] = [
+const STANDS: [Stand; 4] = [
     (
         60.0,
         0.9193,
