@@ -1,10 +1,11 @@
 //! Source     JCGM 100:2008, Guide to the expression of uncertainty in measurement (GUM), JCGM/BIPM
 //! Place      4.4.3 and Table 1 (data from memory); H.2, Table H.2; Table G.2 (from memory)
-//! Exercises  holdline_geom::stats: Series, t_quantile, normal_quantile
+//! Exercises  holdline_geom::stats: Series, t_quantile, normal_quantile; calibrate::decision: half_width_m
 //! Tolerance  half of the last digit printed
 //! Rights     numbers only, from a text that is free to read
 //! Not used   H.2 correlations and H.3 straight line: nothing fits or correlates series yet
 
+use holdline::calibrate::decision::{About, half_width_m};
 use holdline_checks::Witness;
 use holdline_geom::stats::{Series, normal_quantile, t_quantile};
 
@@ -51,6 +52,24 @@ fn check(values: &[f64], mean: (f64, f64), sd_of_mean: (f64, f64)) {
     Witness::new("gum", "H.2, mean", mean.1).see(s.mean, mean.0);
     let got = s.sd_of_mean().expect("five values");
     Witness::new("gum", "H.2, sd of the mean", sd_of_mean.1).see(got, sd_of_mean.0);
+}
+
+/// Expanded uncertainty of the five voltages, from the printed factors alone: t95(4) = 2.78, s/√5 = 0.0032.
+///
+/// The next single value scatters with s as well as with the mean: 2.78 × 0.0032 × √5 × √(1 + 1/5).
+/// The control's own uncertainty comes on top, twice and linearly.
+#[test]
+fn half_widths_of_a_series() {
+    let s = series(&[5.007, 4.994, 5.005, 4.990, 4.999]);
+    let printed: f64 = 2.78 * 0.0032;
+    let next = printed * 5.0_f64.sqrt() * (1.0_f64 + 1.0 / 5.0).sqrt();
+    let half = |common, about| half_width_m(&s, common, about).expect("five values");
+    // Half a last digit of 2.78 and of 0.0032.
+    let mut witness = Witness::new("gum", "half width of the mean", 2e-4);
+    witness.see(half(0.0, About::Mean), printed);
+    witness.see(half(0.01, About::Mean), printed + 0.02);
+    Witness::new("gum", "half width of the next single", 5e-4)
+        .see(half(0.0, About::NextSingle), next);
 }
 
 /// Table G.2: t for degrees of freedom and a two-sided level of confidence.
