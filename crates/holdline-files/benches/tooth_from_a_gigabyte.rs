@@ -1,12 +1,14 @@
-//! A gigabyte of readings lies on the disk, a month of one machine; how long until the teeth are written?
+//! A gigabyte of readings lies on the disk, two weeks of one machine; how long until the teeth are
+//! written?
 //!
 //! ```text
-//! cargo bench -p holdline-files --bench tooth_from_a_gigabyte              a gigabyte in the folder for
-//!                                                                          temporary files, taken away after
-//! cargo bench -p holdline-files --bench tooth_from_a_gigabyte -- make FILE [BYTES]       only writes the log
-//! cargo bench -p holdline-files --bench tooth_from_a_gigabyte -- run FILE                reads one of yours
+//! cargo bench -p holdline-files --bench tooth_from_a_gigabyte
+//! cargo bench -p holdline-files --bench tooth_from_a_gigabyte -- make FILE [BYTES]
+//! cargo bench -p holdline-files --bench tooth_from_a_gigabyte -- run FILE
 //! ```
 //!
+//! The first makes a gigabyte in the folder for temporary files, reads it, and takes it away again;
+//! the others only write such a log, and only read one.
 //! Read from the page cache, written once to nowhere and once to a file beside the log.
 //! `BENCH_THREADS` sets the number of workers, two if not set.
 

@@ -12,7 +12,7 @@ pub const EXPLAIN: &[(&str, &str)] = &[
         "T602",
         "A column that is needed is not there.\n\
       Which ones are needed follows from the machine sheet's sensors.\n\
-      The fault names the nearest column that nobody asked for; a slip of spelling looks like this.\n\
+      The fault names the nearest column not asked for; a slip of spelling looks like this.\n\
       Never fill a missing column with zeros: a zero is a reading.",
     ),
     (
@@ -85,7 +85,7 @@ pub const EXPLAIN: &[(&str, &str)] = &[
     ),
     (
         "T625",
-        "A reading is NaN, \"not a number\": the logger's word for no reading. The row is not used.",
+        "A reading is NaN, the logger's word for no reading. The row is not used.",
     ),
     (
         "T626",
@@ -94,7 +94,7 @@ pub const EXPLAIN: &[(&str, &str)] = &[
     (
         "T627",
         "A reading is not plausible for what its column says it is.\n\
-      Degrees in a column named rad, millimetres in a column named m and swapped columns look like this.\n\
+      Degrees in a column named rad, millimetres in one named m, swapped columns look like this.\n\
       The opposite slip, radians in a column named deg, is plausible: check a few teeth by eye.",
     ),
     (
@@ -109,7 +109,7 @@ pub const EXPLAIN: &[(&str, &str)] = &[
     (
         "T630",
         "A row holds bytes that are not text.\n\
-      Zero bytes appear where a logger lost power while writing. The rows round them may be damaged too.",
+      Zero bytes appear where a logger lost power. The rows round them may be damaged too.",
     ),
     (
         "T631",

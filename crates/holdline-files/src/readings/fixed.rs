@@ -17,11 +17,11 @@ const UNITS: [u64; 10] = {
     units
 };
 
-/// Writes `value` with `decimals` decimals (at most [`MOST_DECIMALS`]), as the standard library would:
+/// Writes `value` with `decimals` decimals, at most [`MOST_DECIMALS`], as the standard library does:
 /// the exact value of the number rounded to the nearest, ties to even; but never `-0`.
 ///
 /// ```text
-/// whole part exactly, fraction · 10^d with its rounding error (at most 2^-24) kept away from the tie;
+/// whole part exactly, fraction · 10^d with its rounding error (below 2^-23) kept off the tie;
 /// what comes nearer than 1e-6 to a tie goes the long way
 /// ```
 ///
@@ -34,7 +34,7 @@ pub fn write_fixed(out: &mut Vec<u8>, value: f64, decimals: u8) {
         return write_long(out, value, decimals);
     }
     let scale = TENS[usize::from(decimals)];
-    // below 2^53 the way to whole numbers and back is exact; signed, for there the machine has a word
+    // below 2^53 the way to whole numbers and back is exact; signed is what the machine can do
     let whole = size as i64;
     let part = (size - whole as f64) * scale; // the difference is exact, the product rounded once
     let below = part as i64;

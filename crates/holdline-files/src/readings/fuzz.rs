@@ -10,7 +10,7 @@ use super::{Options, Sinks, write_answers};
 ///
 /// # Panics
 ///
-/// When holdline has a mistake: a row lost without being counted, or an output line that is no line.
+/// When holdline has a mistake: a row lost without being counted, an output line that is no line.
 pub fn fuzz_readings(bytes: &[u8]) {
     for (format, header) in [
         (Format::Csv, ""),

@@ -376,7 +376,7 @@ mod tests {
             panic!("{:?}", header.uses)
         };
         assert_eq!(unit.suffix, "rad");
-        assert!((max - 400_f64.to_radians()).abs() < 1e-12);
+        assert!((max - 720_f64.to_radians()).abs() < 1e-12);
     }
 
     #[test]
@@ -401,8 +401,8 @@ mod tests {
                 "fault T604 at a.csv:1:1 (column boom)\n  got   \"boom\" without a unit\n  \
                  want  boom_deg, or another of deg, rad, gon\n  \
                  fix   add the unit to the column's name; holdline does not guess it",
-                "fault T605 at a.csv:1:6 (column stick)\n  got   \"stick_m\" with the unit \"m\"\n  \
-                 want  one of deg, rad, gon\n  \
+                "fault T605 at a.csv:1:6 (column stick)\n  \
+                 got   \"stick_m\" with the unit \"m\"\n  want  one of deg, rad, gon\n  \
                  fix   give the readings in one of these units and say so in the column's name",
                 "fault T602 at a.csv:1:1 (column easting)\n  \
                  got   no such column; the nearest is \"eastnig_m\"\n  want  a column easting_m\n  \

@@ -1,14 +1,16 @@
 //! Readings in, answers out: the stream behind `holdline tooth`.
 //!
-//! Any source of CSV text is read block by block, its columns found by name and unit in the header,
-//! its rows handed as columns of numbers to a function of the caller's, and the answers written as CSV
-//! or JSON lines in the order of the input. Memory stays the same however long the stream is.
+//! Any source of CSV text is read block by block, its columns found by name and unit in the header.
+//! Its rows are handed as columns of numbers to a function of the caller's, and the answers written
+//! as CSV or JSON lines in the order of the input.
+//! Memory stays the same however long the stream is.
 //!
 //! - Columns: named `boom_deg`, `easting_m` and so on; [`wants::STANDARD`], [`wants::UNITS`].
-//!   A needed one that is missing and one that comes twice are refused; others are listed and passed over.
+//!   A needed one that is missing and one that comes twice are refused; others are listed once and
+//!   passed over.
 //! - Separator: comma, semicolon or tab, whichever the header uses. Decimal point only.
-//! - A row that cannot be used is never dropped in silence: it is counted by reason, told with its line
-//!   if among the first, and written to the side file whole.
+//! - A row that cannot be used is never dropped in silence: it is counted by reason, told with its
+//!   line if among the first, and written to the side file.
 //! - A last line without a line end counts as cut short and is not used.
 //! - Lines that are empty are no rows. Lines before the header that begin with `#` are passed over.
 //!
@@ -150,15 +152,64 @@ impl Summary {
     }
 }
 
-/// Reads the header of a stream and finds the columns, then answers its rows.
-///
-/// `answer` gets the readings of a block of rows and fills in the answers; it is called from several
-/// threads, for blocks in any order, and must not depend on which rows stand in a block together.
+/// A stream whose header has been read and understood.
+#[derive(Debug)]
+pub struct OpenStream<R> {
+    source: Source<R>,
+    header: Header,
+}
+
+impl<R: Read + Send> OpenStream<R> {
+    /// Reads the header of a stream and finds the columns that are asked for.
+    ///
+    /// # Errors
+    ///
+    /// See [`read_header`]; `T608` if the source cannot be read.
+    pub fn open(input: R, wants: &[Want], options: &Options) -> Result<OpenStream<R>, Faults> {
+        let mut source = Source::new(input);
+        let (line, number) = first_line(&mut source, &options.file)?;
+        let header = read_header(&options.file, &line, number, wants, &options.carried)?;
+        Ok(OpenStream { source, header })
+    }
+
+    /// Whether there is a column for the want at this place in the list.
+    pub fn has(&self, want_idx: usize) -> bool {
+        self.header.column_of.get(want_idx).is_some_and(Option::is_some)
+    }
+
+    /// The header.
+    pub fn header(&self) -> &Header {
+        &self.header
+    }
+
+    /// Answers the rows.
+    ///
+    /// `answer` gets the readings of a block of rows and fills in the answers. It is called from
+    /// several threads, for blocks in any order, and must not depend on which rows stand together.
+    ///
+    /// # Errors
+    ///
+    /// `T608` the source cannot be read on, `T609` an output cannot be written,
+    /// `T610` a line does not end, or the fault that `answer` gave.
+    pub fn write_answers<F>(
+        self,
+        answers: &[AnswerColumn],
+        options: &Options,
+        sinks: &mut Sinks<'_>,
+        answer: &F,
+    ) -> Result<Summary, Fault>
+    where
+        F: Fn(&Readings<'_>, &mut Answers) -> Result<(), Fault> + Sync,
+    {
+        stream::run(self.source, &self.header, answers, options, sinks, answer)
+    }
+}
+
+/// Opens a stream and answers its rows, where the answers do not depend on the header.
 ///
 /// # Errors
 ///
-/// Header: see [`read_header`]. Then `T608` the source cannot be read on, `T609` an output cannot be
-/// written, `T610` a line does not end, or the fault that `answer` gave.
+/// Those of [`OpenStream::open`] and [`OpenStream::write_answers`].
 pub fn write_answers<R, F>(
     input: R,
     wants: &[Want],
@@ -171,10 +222,8 @@ where
     R: Read + Send,
     F: Fn(&Readings<'_>, &mut Answers) -> Result<(), Fault> + Sync,
 {
-    let mut source = Source::new(input);
-    let (line, number) = first_line(&mut source, &options.file)?;
-    let header = read_header(&options.file, &line, number, wants, &options.carried)?;
-    Ok(stream::run(source, &header, answers, options, sinks, answer)?)
+    let stream = OpenStream::open(input, wants, options)?;
+    Ok(stream.write_answers(answers, options, sinks, answer)?)
 }
 
 /// The header line: the first that is neither empty nor a remark.

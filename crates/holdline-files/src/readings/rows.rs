@@ -67,7 +67,7 @@ impl Rows {
             line_number += 1;
             start = next;
         }
-        self.to_si(header);
+        self.put_in_si(header);
     }
 
     fn start(&mut self, header: &Header, n_lines: usize) {
@@ -87,7 +87,7 @@ impl Rows {
         self.carried.clear();
     }
 
-    /// None for an empty line, which is no row. `room` holds the line from `start` on, and more after it.
+    /// None for an empty line, which is no row. `room` holds the line from `start` on, and more.
     #[inline]
     fn read_line(
         &mut self,
@@ -231,7 +231,7 @@ impl Rows {
         self.n += 1;
     }
 
-    fn to_si(&mut self, header: &Header) {
+    fn put_in_si(&mut self, header: &Header) {
         for column_use in &header.uses {
             if let Use::Read { want_idx, unit, .. } = *column_use {
                 let one_to_one = unit.times == 1.0 && unit.by == 1.0;
@@ -285,7 +285,7 @@ fn plain_number(text: &[u8]) -> Option<(f64, usize)> {
         return None;
     }
     let units = whole * TENS_WHOLE[n_part] + part;
-    let size = units as i64 as f64 / TENS[n_part]; // signed, for there the machine has a word
+    let size = units as i64 as f64 / TENS[n_part]; // signed is what the machine can do
     Some((if negative { -size } else { size }, end))
 }
 
@@ -447,7 +447,7 @@ mod tests {
             assert_eq!(short_number(text.as_bytes()), None, "{text}");
         }
         // what follows a number is for the caller to see
-        assert_eq!(short_number(b"12,5").map(|(v, n)| (v, n)), Some((12.0, 2)));
-        assert_eq!(short_number(b"1.2.3").map(|(v, n)| (v, n)), Some((1.2, 3)));
+        assert_eq!(short_number(b"12,5"), Some((12.0, 2)));
+        assert_eq!(short_number(b"1.2.3"), Some((1.2, 3)));
     }
 }

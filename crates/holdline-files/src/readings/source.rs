@@ -122,7 +122,7 @@ impl<R: Read> Source<R> {
         }
     }
 
-    /// Fills `block` with the next whole lines, at most `block_bytes` of them where lines are short;
+    /// Fills `block` with the next whole lines, about `block_bytes` of them;
     /// false at the end of the file.
     ///
     /// # Errors

@@ -1,7 +1,8 @@
 //! Blocks through the workers and out again in the order in which they came in.
 //!
 //! ```text
-//! source -> free parcel filled with whole lines -> worker: rows, answers, text -> written in order -> free again
+//! source -> free parcel filled with lines -> worker: rows, answers, text
+//!        -> written in order -> free again
 //! ```
 //!
 //! There are a few parcels and no more, so memory stays the same however long the stream is.
@@ -345,6 +346,6 @@ fn cannot_write(what: &str, error: &std::io::Error) -> Fault {
         what,
         error.to_string(),
         "room on the disk and leave to write there",
-        "make room or choose another place; what was written so far is whole up to its last line end",
+        "make room or choose another place; what was written is whole up to its last line end",
     )
 }

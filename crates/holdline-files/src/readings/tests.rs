@@ -151,8 +151,8 @@ fn every_bad_row_is_counted_told_and_kept() {
     bad_row("0.1,inf,a,100", Reason::Infinite, "boom_deg");
     bad_row("0.1,-Infinity,a,100", Reason::Infinite, "boom_deg");
     bad_row("0.1,30,a,1e999", Reason::Infinite, "easting_m");
-    bad_row("0.1,401,a,100", Reason::OutOfRange, "boom_deg");
-    bad_row("0.1,30,a,-100000001", Reason::OutOfRange, "easting_m");
+    bad_row("0.1,720.1,a,100", Reason::OutOfRange, "boom_deg");
+    bad_row("0.1,30,a,-20000001", Reason::OutOfRange, "easting_m");
     bad_row("0.1,30,\"a,100", Reason::OpenQuote, "");
     bad_row("0.1,30,a\0,100", Reason::NotText, "");
     bad_row("time_s,boom_deg,note,easting_m", Reason::HeaderAgain, "");
@@ -466,4 +466,68 @@ fn every_code_is_explained() {
     for n in (601..=611).chain(620..=633) {
         assert!(codes.contains(&format!("T{n}").as_str()), "T{n}");
     }
+}
+
+#[test]
+fn no_more_in_hand_than_a_few_blocks_however_slow_the_output() {
+    use std::sync::atomic::AtomicU64;
+
+    /// Rows without end, counted.
+    struct Endless<'a> {
+        row: &'a [u8],
+        at: usize,
+        n_taken: &'a AtomicU64,
+        left: u64,
+    }
+
+    impl Read for Endless<'_> {
+        fn read(&mut self, into: &mut [u8]) -> std::io::Result<usize> {
+            let n = (into.len() as u64).min(self.left) as usize;
+            for byte in &mut into[..n] {
+                *byte = self.row[self.at];
+                self.at = (self.at + 1) % self.row.len();
+            }
+            self.left -= n as u64;
+            self.n_taken.fetch_add(n as u64, Ordering::Relaxed);
+            Ok(n)
+        }
+    }
+
+    let n_taken = AtomicU64::new(0);
+    let mut options = Options::new("log.csv");
+    options.n_threads = 3;
+    options.block_bytes = 100_000;
+    let endless = Endless {
+        row: b"30,100.5\n",
+        at: 0,
+        n_taken: &n_taken,
+        left: 6_000_003,
+    };
+    let mut most_in_hand = 0;
+    write_answers(
+        b"boom_deg,easting_m\n".chain(endless),
+        &[Want::needed("boom"), Want::needed("easting")],
+        &[AnswerColumn::metres("x_m")],
+        &options,
+        &mut Sinks {
+            out: &mut std::io::sink(),
+            side: None,
+            progress: &mut |progress| {
+                std::thread::sleep(std::time::Duration::from_millis(2));
+                let in_hand = n_taken
+                    .load(Ordering::Relaxed)
+                    .saturating_sub(progress.n_bytes);
+                most_in_hand = most_in_hand.max(in_hand);
+            },
+            cancel: &AtomicBool::new(false),
+        },
+        &answer,
+    )
+    .expect("read to the end");
+    // a parcel a worker, three more, and the one just written
+    assert!(most_in_hand <= 8 * 100_000, "{most_in_hand} bytes in hand");
+    assert!(
+        200_000 < most_in_hand,
+        "the workers run ahead of the output"
+    );
 }

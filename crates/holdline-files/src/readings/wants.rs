@@ -5,6 +5,9 @@
 
 use std::f64::consts::PI;
 
+use holdline::tooth::bounds;
+use holdline_geom::fault::Span;
+
 /// What a reading measures.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Quantity {
@@ -71,26 +74,14 @@ impl Quantity {
         }
     }
 
-    /// Least and largest plausible value, degrees or metres, and what is amiss outside of it.
-    pub fn plausible(self) -> (f64, f64, &'static str) {
+    /// Least and largest plausible value, degrees or metres: the row that the tooth itself goes by.
+    pub fn plausible(self) -> &'static Span {
         match self {
-            Quantity::Attitude => (-60.0, 60.0, "a house leaned further has rolled over"),
-            Quantity::Heading => (-360.0, 720.0, "an azimuth lies between 0° and 360°"),
-            Quantity::Angle => (
-                -400.0,
-                400.0,
-                "degrees in a column of radians look like this",
-            ),
-            Quantity::Grid => (
-                -1.0e8,
-                1.0e8,
-                "millimetres in a column of metres look like this",
-            ),
-            Quantity::Elevation => (
-                -1.0e3,
-                9.0e3,
-                "millimetres or a swapped column look like this",
-            ),
+            Quantity::Attitude => &bounds::HOUSE_LEAN,
+            Quantity::Heading => &bounds::HEADING,
+            Quantity::Angle => &bounds::ANGLE,
+            Quantity::Grid => &bounds::GRID,
+            Quantity::Elevation => &bounds::ELEVATION,
         }
     }
 }
@@ -103,7 +94,7 @@ impl Unit {
 
     /// The plausible span of a quantity in this unit.
     pub fn span(&self, quantity: Quantity) -> (f64, f64) {
-        let (min, max, _) = quantity.plausible();
+        let Span { min, max, .. } = quantity.plausible();
         let base = match self.dimension {
             Dimension::Angle => PI / 180.0,
             Dimension::Length => 1.0,
@@ -162,7 +153,7 @@ pub enum Need {
 }
 
 impl Want {
-    /// A column of [`STANDARD`] that must be there; another name is taken as that of an angle sensor.
+    /// A column of [`STANDARD`] that must be there; another name is that of an angle sensor.
     pub fn needed(name: &str) -> Want {
         let quantity = STANDARD.iter().find(|(n, _)| *n == name).map(|(_, q)| *q);
         Want {
@@ -223,12 +214,13 @@ mod tests {
     fn spans_follow_the_unit() {
         let unit = |s: &str| UNITS.iter().find(|u| u.suffix == s).expect("a unit");
         let near = |got: (f64, f64), want: f64| assert!((got.1 - want).abs() < 1e-9 * want);
-        near(unit("deg").span(Quantity::Attitude), 60.0);
-        near(unit("rad").span(Quantity::Attitude), PI / 3.0);
-        near(unit("mm").span(Quantity::Elevation), 9.0e6);
+        near(unit("deg").span(Quantity::Angle), 720.0);
+        near(unit("rad").span(Quantity::Angle), 4.0 * PI);
+        near(unit("gon").span(Quantity::Angle), 800.0);
+        near(unit("mm").span(Quantity::Elevation), 1.0e7);
         near(
             unit("usft").span(Quantity::Elevation),
-            9.0e3 * 3937.0 / 1200.0,
+            1.0e4 * 3937.0 / 1200.0,
         );
     }
 }
