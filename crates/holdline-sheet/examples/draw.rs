@@ -6,7 +6,7 @@ use holdline_sheet::ink::Palette;
 use holdline_sheet::machine_view::{Viewport, plan_on_screen, section_on_screen};
 use holdline_sheet::page::Page;
 use holdline_sheet::sheets::{render_card, render_check, render_history, render_machine};
-use holdline_sheet::words::Words;
+use holdline_sheet::words::{Words, half_longer};
 use holdline_sheet::{pdf, png, svg};
 
 #[path = "../tests/sample/mod.rs"]
@@ -79,6 +79,10 @@ fn main() -> Result<(), Box<dyn std::error::Error>> {
         "machine",
         &render_machine(&sample::machine_sheet(), &words),
     )?;
+    let long = Words::translated(|_, english| half_longer(english));
+    save(folder, "long-check", &render_check(&sample::check(), &long))?;
+    let card = render_card(&sample::card(), &long).ok_or("too many numbers")?;
+    save(folder, "long-card", &card)?;
     save(
         folder,
         "card",

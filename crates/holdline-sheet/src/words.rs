@@ -54,7 +54,7 @@ words! {
     line_steel: "steel seen",
     line_axis: "axis, boom plane",
     line_other: "other position",
-    line_dimension: "dimension",
+    line_tail: "sweep of the tail",
     ground: "ground",
     no_go: "no-go",
     concrete: "concrete",

@@ -118,10 +118,12 @@ fn entries(view: &MachineView, words: &Words, which: View) -> Vec<(Sample, Strin
         (Sample::Line(STEEL), words.line_steel.to_string()),
         (Sample::Line(AXIS), words.line_axis.to_string()),
     ];
-    let has_tail = which == View::Plan && view.tail_radius_m.is_some();
-    if !view.others.is_empty() || has_tail {
-        let pen = Pen::new(Line::Other, Ink::Soft);
-        list.push((Sample::Line(pen), words.line_other.to_string()));
+    let other = Pen::new(Line::Other, Ink::Soft);
+    if !view.others.is_empty() {
+        list.push((Sample::Line(other), words.line_other.to_string()));
+    }
+    if which == View::Plan && view.tail_radius_m.is_some() {
+        list.push((Sample::Line(other), words.line_tail.to_string()));
     }
     if !view.teeth.is_empty() {
         list.push((Sample::Tooth, words.tooth_mark.to_string()));

@@ -277,11 +277,16 @@ fn draw_window(page: &mut Page, outline: &[Pt]) {
     );
 }
 
-/// The box of everything drawn, on paper.
+/// The box of everything drawn, on paper; in the plan with the sweep of the tail.
 pub(super) fn extent(view: &MachineView, map: &Map, from: From) -> Option<Rect> {
     let w = window_of(view, from)?;
-    Rect::around([
+    let parts = [
         map.on_paper([w.left_m, w.down_m]),
         map.on_paper([w.right_m, w.up_m]),
-    ])
+    ];
+    let tail = view
+        .tail_radius_m
+        .filter(|r| from == From::Above && r.is_finite());
+    let sweep = tail.map_or(parts, |r| [map.on_paper([-r, -r]), map.on_paper([r, r])]);
+    Rect::around(parts.into_iter().chain(sweep))
 }

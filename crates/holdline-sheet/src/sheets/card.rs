@@ -70,8 +70,18 @@ pub fn render_card(card: &Card, words: &Words) -> Option<Vec<Page>> {
     if card.numbers.len() > MOST_NUMBERS {
         return None;
     }
-    Some(numbered(|of| draw(card, words, of)))
+    // Long words get a wider column and smaller drawings before they go to a second side.
+    for share in DRAWING_SHARES {
+        let pages = draw(card, words, 1, share);
+        if pages.len() == 1 {
+            return Some(pages);
+        }
+    }
+    Some(numbered(|of| draw(card, words, of, DRAWING_SHARES[0])))
 }
+
+/// Part of the width that the drawings take, the best first.
+const DRAWING_SHARES: [f64; 4] = [0.46, 0.40, 0.34, 0.28];
 
 /// A block of words down the right side: a run-in heading and its text.
 struct Block {
@@ -80,14 +90,14 @@ struct Block {
     caution: bool,
 }
 
-fn draw(card: &Card, words: &Words, of: usize) -> Vec<Page> {
+fn draw(card: &Card, words: &Words, of: usize, share: f64) -> Vec<Page> {
     let body = Type::regular(CARD_PT);
     let caution = format!("{} {}", card.block.caution, words.caution_card);
     let blocks = [
-        (&words.not_covered, &card.not_covered, false),
-        (&words.shift_test, &card.shift_test, false),
-        (&words.call, &card.call, false),
         (&words.caution, &caution, true),
+        (&words.shift_test, &card.shift_test, false),
+        (&words.not_covered, &card.not_covered, false),
+        (&words.call, &card.call, false),
     ];
     let mut waiting: Vec<Block> = blocks
         .into_iter()
@@ -100,7 +110,7 @@ fn draw(card: &Card, words: &Words, of: usize) -> Vec<Page> {
         .collect();
     let mut pages = Vec::new();
     let (mut page, field) = side(card, words, 1, of);
-    let split = field.left + field.width() * 0.46;
+    let split = field.left + field.width() * share;
     let left = Rect {
         right: split - PAD,
         ..field

@@ -320,7 +320,12 @@ fn draw_right(page: &mut Page, at: Rect, sheet: &CheckSheet, words: &Words) -> f
                 detail: Detail::Bare,
                 ..Lettering::PAPER
             };
-            return draw_section(page, room, machine, &lettering, words).0;
+            // The pose of a shot: its own dimensions belong to the machine record.
+            let pose = MachineView {
+                dimensions: Vec::new(),
+                ..machine.clone()
+            };
+            return draw_section(page, room, &pose, &lettering, words).0;
         }
     }
     0.0

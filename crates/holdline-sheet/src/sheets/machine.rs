@@ -7,7 +7,7 @@ use crate::figure::{Coverage, Kind, figure};
 use crate::frame::{LEAST_PT, Paper, TitleBlock, draw_heading, frame_for, heading_mm};
 use crate::geometry::{Rect, pt};
 use crate::machine_view::{Lettering, MachineView, draw_plan, draw_section};
-use crate::page::Page;
+use crate::page::{Page, paragraph_height_mm};
 use crate::table::{Cell, Side, Table, column};
 use crate::words::Words;
 
@@ -41,36 +41,71 @@ pub struct MachineSheet {
     pub findings: Vec<String>,
 }
 
-/// Draws the machine record: section on A3, then plan, then the table.
+/// Draws the machine record on A3: the section; the plan with the table beside it, or after it when long.
 pub fn render_machine(sheet: &MachineSheet, words: &Words) -> Vec<Page> {
+    let table = table(sheet, words);
     numbered(|of| {
         let mut flow = Flow::new(Paper::A3Landscape, &sheet.block, words, of);
-        draw_view(&mut flow, &words.section, |page, field| {
+        draw_view(&mut flow, &words.section, 1.0, |page, field| {
             draw_section(page, field, &sheet.machine, &Lettering::PAPER, words).0
         });
-        draw_view(&mut flow, &words.plan, |page, field| {
+        let plan = |page: &mut Page, field: Rect| {
             draw_plan(page, field, &sheet.machine, &Lettering::PAPER, words).0
-        });
-        flow.start_page("–");
-        flow.heading(&words.figures, 20.0);
-        if !sheet.measured_by.is_empty() {
-            let text = format!("{}: {}", words.measured_by, sheet.measured_by);
-            flow.paragraph(body(), &text);
+        };
+        let number = flow.pages.len() + 1;
+        let frame = frame_for(flow.paper, flow.block, words, "1 : 000", number, of);
+        let field = frame.field.inset(AIR);
+        let beside = field.width() * (1.0 - BESIDE) - AIR;
+        if rest_height_mm(sheet, &table, beside, words) <= field.height() - 4.0 {
+            draw_view(&mut flow, &words.plan, BESIDE, plan);
+            flow.field.left = flow.field.right - beside;
+        } else {
+            draw_view(&mut flow, &words.plan, 1.0, plan);
+            flow.start_page("–");
         }
-        flow.table(&table(sheet, words));
-        for finding in &sheet.findings {
-            flow.paragraph(body(), finding);
-        }
+        draw_rest(&mut flow, sheet, &table, words);
         flow.pages
     })
 }
 
+/// Part of the width that the plan takes when the table stands beside it.
+const BESIDE: f64 = 0.52;
+
+fn measured_by(sheet: &MachineSheet, words: &Words) -> String {
+    format!("{}: {}", words.measured_by, sheet.measured_by)
+}
+
+fn rest_height_mm(sheet: &MachineSheet, table: &Table, width: f64, words: &Words) -> f64 {
+    let by = paragraph_height_mm(width, body(), &measured_by(sheet, words)) + 1.0;
+    let findings: f64 = sheet
+        .findings
+        .iter()
+        .map(|f| paragraph_height_mm(width, body(), f) + 1.0)
+        .sum();
+    heading_mm() + by + table.lay(width).height_mm(0) + 3.0 + findings
+}
+
+/// Heading, who measured, table and findings, from the top of the field on.
+fn draw_rest(flow: &mut Flow<'_>, sheet: &MachineSheet, table: &Table, words: &Words) {
+    flow.heading(&words.figures, 0.0);
+    if !sheet.measured_by.is_empty() {
+        flow.paragraph(body(), &measured_by(sheet, words));
+    }
+    flow.table(table);
+    for finding in &sheet.findings {
+        flow.paragraph(body(), finding);
+    }
+}
+
 /// A page with one drawing. The scale stands in the title block, so the drawing is tried first on an empty page.
-fn draw_view(flow: &mut Flow<'_>, title: &str, draw: impl Fn(&mut Page, Rect) -> f64) {
+///
+/// `share` is the part of the page's width that it may take.
+fn draw_view(flow: &mut Flow<'_>, title: &str, share: f64, draw: impl Fn(&mut Page, Rect) -> f64) {
     let below_heading = |frame: Rect| {
         let field = frame.inset(AIR);
         Rect {
             top: field.top + heading_mm(),
+            right: field.left + field.width() * share,
             ..field
         }
     };
