@@ -10,10 +10,10 @@ use holdline::machine::joints::Joints;
 use holdline_files::readings::answers::{AnswerColumn, Answers, Format};
 use holdline_files::readings::wants::{Quantity, Want};
 use crate::machine_view::MachineAndTool;
-use holdline_files::readings::{Options, answers, write_answers};
+use holdline_files::readings::{OpenStream, Options, answers};
 pub use holdline_files::readings::{Ended, Progress, Sinks, Summary};
 use holdline_geom::fault::{Fault, Faults};
-use std::io::{self, BufRead, BufReader, Cursor, Read};
+use std::io::Read;
 
 /// What is asked of the stream beyond machine and tool.
 #[derive(Debug, Clone, Copy, PartialEq, Default)]
@@ -83,9 +83,12 @@ pub fn stream_tooth(
 ) -> Result<StreamEnd, Faults> {
     let plan = model.plan()?.clone();
     let wants = wants(model, &plan);
-    let (has, input) = columns_there(input).map_err(|error| unreadable(file, &error))?;
-    let on_site = settle_site(model, file, &has)?;
-    let heading_given = has("heading");
+    let mut options = Options::new(file);
+    options.format = if ask.json_lines { Format::JsonLines } else { Format::Csv };
+    options.n_threads = ask.n_threads;
+    let stream = OpenStream::open(input, &wants, &options)?;
+    let on_site = settle_site(model, file, |want_idx| stream.has(want_idx))?;
+    let heading_given = stream.has(HEADING);
     let no_uncertainty_because = if ask.plain {
         vec!["left out as asked".to_owned()]
     } else {
@@ -99,15 +102,12 @@ pub fn stream_tooth(
         with_sd: no_uncertainty_because.is_empty(),
         fast: (!no_uncertainty_because.is_empty()).then(|| Fast::of(model)).flatten(),
     };
-    let mut options = Options::new(file);
-    options.format = if ask.json_lines { Format::JsonLines } else { Format::Csv };
-    options.n_threads = ask.n_threads;
     let columns = work.columns();
     let answer = |rows: &answers::Readings<'_>, out: &mut Answers| {
         work.answer(rows, out);
         Ok(())
     };
-    let summary = write_answers(input, &wants, &columns, &options, sinks, &answer)?;
+    let summary = stream.write_answers(&columns, &options, sinks, &answer)?;
     Ok(StreamEnd { summary, plan: StreamPlan { on_site, no_uncertainty_because } })
 }
 
@@ -150,41 +150,13 @@ pub fn column_word(source: &Source) -> String {
     }
 }
 
-/// Reads up to the header line and tells which columns it names; the stream still begins at its beginning.
-fn columns_there<R: Read>(input: R) -> io::Result<(impl Fn(&str) -> bool, impl Read + use<R>)> {
-    const MOST_BYTES: u64 = 1 << 20;
-    let mut input = BufReader::with_capacity(1 << 16, input);
-    let (mut seen, mut header) = (Vec::new(), String::new());
-    loop {
-        let start = seen.len();
-        let n = input.by_ref().take(MOST_BYTES).read_until(b'\n', &mut seen)?;
-        let line = String::from_utf8_lossy(&seen[start..]);
-        let line = line.trim_start_matches('\u{feff}').trim();
-        if n == 0 || !line.is_empty() && !line.starts_with('#') {
-            header.push_str(line);
-            break;
-        }
-        if MOST_BYTES < seen.len() as u64 {
-            break;
-        }
-    }
-    let has = move |word: &str| {
-        header.split([',', ';', '\t']).any(|name| {
-            let name = name.trim().trim_matches('"');
-            name.rsplit_once('_').is_some_and(|(stem, _unit)| stem == word || stem.ends_with(&format!("_{word}")))
-        })
-    };
-    Ok((has, Cursor::new(seen).chain(input)))
-}
-
-fn settle_site(model: &ToothModel, file: &str, has: &impl Fn(&str) -> bool) -> Result<bool, Fault> {
-    let antennas = &model.machine().sheet().antennas;
-    let place = has("easting") && has("northing") && has("elevation");
-    let second = antennas.get(1).is_some_and(|a| has(&format!("{}_easting", a.id))) || has("easting_2");
-    if !place {
+/// Whether the header has what a place on the site needs.
+fn settle_site(model: &ToothModel, file: &str, has: impl Fn(usize) -> bool) -> Result<bool, Fault> {
+    let there = |first: usize| (first..first + 3).all(&has);
+    if !there(ANTENNAS[0]) {
         return Ok(false);
     }
-    if antennas.is_empty() {
+    if model.machine().sheet().antennas.is_empty() {
         return Err(Fault::new(
             "T042",
             file,
@@ -193,7 +165,7 @@ fn settle_site(model: &ToothModel, file: &str, has: &impl Fn(&str) -> bool) -> R
             "measure the antenna from the swing axis: forward, left, up",
         ));
     }
-    if !has("heading") && !second {
+    if !has(HEADING) && !there(ANTENNAS[1]) {
         return Err(Fault::new(
             "T041",
             file,
@@ -397,14 +369,4 @@ impl Fast {
         }
         true
     }
-}
-
-fn unreadable(file: &str, error: &io::Error) -> Fault {
-    Fault::new(
-        "F060",
-        file,
-        format!("a stream that cannot be read: {error}"),
-        "readings that can be read",
-        "check the name, the folder and the program that sends",
-    )
 }
