@@ -6,8 +6,8 @@ use std::fs;
 use std::path::Path;
 
 use common::*;
-use holdline::records::{Hash, Link};
-use holdline_store::JobFile;
+use holdline::records::{Chain, Hash, Link};
+use holdline_store::{JobFile, Signer};
 use rusqlite::Connection;
 
 /// Runs statements on the file as any other program would.
@@ -260,6 +260,41 @@ fn a_record_made_again_by_somebody_who_knows_the_rule() {
          link_hash = '{link_hash}' WHERE seq = 2"
     );
     check_found(&sql, "R021", "record[3].prev_link_hash");
+}
+
+#[test]
+fn a_forged_signature_in_a_whole_chain_is_found() {
+    // Appended as another program might, with every hash right; only the key never signed this.
+    let dir = open_dir();
+    let path = dir.path().join("demo.job");
+    let job = small_job(&path);
+    let signer = Signer {
+        name: "B. Engineer",
+        role: "site engineer",
+        date: "2026-05-04",
+    };
+    let mut sign_off = job.draft_sign_off(4, &signer).unwrap();
+    sign_off.sign_with(&[7; 32]);
+    sign_off.role = "safety lead".to_owned();
+    let body = sign_off.entry(PROGRAM).unwrap().body().unwrap();
+    let link = Chain::ending_in(&job.last_link().unwrap().unwrap()).append(body.hash(), stamp(9));
+    drop(job);
+    let text = String::from_utf8(body.bytes().to_vec()).unwrap();
+    let sql = format!(
+        "INSERT INTO records VALUES (5, 'sign-off', 'Sign-off of {}', '{PROGRAM}', NULL, '{}', '{}',
+         '{}', '{}', '{}', NULL, '{}', CAST('{text}' AS BLOB))",
+        sign_off.link_hash.short(),
+        link.stamp.at(),
+        link.stamp.by(),
+        link.body_hash,
+        link.prev_link_hash,
+        link.link_hash,
+        sign_off.link_hash,
+    );
+    raw(&path, &sql).unwrap();
+    let fault = JobFile::open(&path).unwrap().verify_chain().unwrap_err();
+    assert_eq!(fault.code, "R030", "{fault}");
+    assert!(fault.at.contains("record[5].body.signature"), "{fault}");
 }
 
 #[test]

@@ -299,6 +299,11 @@ mod tests {
         }
         assert_eq!(SignOff::read("x", &entry).unwrap_err().code, "R007");
         let mut entry = sign_off(None).entry("p").unwrap();
+        if let Json::Object(members) = &mut entry.result {
+            members.push(("withdrawn".to_owned(), Json::Bool(true))); // a newer program's word
+        }
+        assert_eq!(SignOff::read("x", &entry).unwrap_err().code, "R007");
+        let mut entry = sign_off(None).entry("p").unwrap();
         entry.kind = "verify".to_owned();
         assert_eq!(SignOff::read("x", &entry).unwrap_err().code, "R007");
     }
