@@ -145,7 +145,7 @@ mod tests {
         check("d.csv", b"time_s,boom_deg,stick_deg\n0,1,2\n", Ok(Kind::Readings));
         check("e.csv", b"a,b,c\n1,2,3\n", Err("F064"));
         check("f.csv", b"", Err("F004"));
-        check("g.bin", b"\x00\x01\x02", Err("F001"));
+        check("g.bin", b"\x00\x01\x02", Err("F003"));
         check("h.toml", b"x = 1\n", Err("F013"));
     }
 }

@@ -19,6 +19,7 @@ fn tables() -> Vec<&'static [(&'static str, &'static str)]> {
         holdline::calibrate::explain::EXPLAIN,
         holdline::records::EXPLAIN,
         holdline_store::EXPLAIN,
+        crate::stories::EXPLAIN,
         OWN,
     ]
 }

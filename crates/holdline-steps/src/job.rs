@@ -13,6 +13,9 @@ use serde::{Deserialize, Serialize};
 
 use crate::documents::{Kind, see};
 use crate::machine_view::load_machine;
+use crate::sheet_form::{SheetView, show_sheet};
+
+pub use holdline_store::stamp_now;
 
 /// Program and version, as it stands in records and on sheets.
 pub const PROGRAM: &str = concat!("holdline ", env!("CARGO_PKG_VERSION"));
@@ -283,6 +286,26 @@ impl Job {
         Ok(self.file.document(&Hash::from_hex("document", hash)?)?)
     }
 
+    /// A document's bytes.
+    ///
+    /// # Errors
+    ///
+    /// As [`Job::document`].
+    pub fn document_bytes(&self, hash: &str) -> Result<Vec<u8>, Faults> {
+        Ok(self.document(hash)?.bytes)
+    }
+
+    /// A machine sheet in the job as a form.
+    ///
+    /// # Errors
+    ///
+    /// As [`Job::document`]; `F065` for a document of another kind.
+    pub fn sheet(&self, hash: &str) -> Result<SheetView, Faults> {
+        let (document, _) = self.document_of(Kind::Machine, hash)?;
+        let name = &document.head.name;
+        Ok(show_sheet(name, holdline_files::text::text_of(name, &document.bytes)?))
+    }
+
     /// A document of a kind, by hash; what it rests on with it.
     ///
     /// # Errors
@@ -359,6 +382,15 @@ impl Job {
     pub fn sign(&mut self, seq: u64, name: &str, role: &str, date: &str, stamp: &Stamp) -> Result<u64, Faults> {
         let sign_off = self.file.draft_sign_off(seq, &Signer { name, role, date })?;
         Ok(self.file.sign(&sign_off, PROGRAM, stamp)?.seq)
+    }
+
+    /// The record whose link hash was printed on a sheet.
+    ///
+    /// # Errors
+    ///
+    /// `R001` for what is no hash; as [`JobFile::check_printed`] when the chain has no such link.
+    pub fn check_printed(&self, hash: &str) -> Result<u64, Faults> {
+        Ok(self.file.check_printed(&Hash::from_hex("printed", hash)?)?)
     }
 
     /// Computes every hash again.

@@ -14,6 +14,8 @@ pub mod machine_view;
 pub mod sheet_form;
 
 pub mod pose;
+pub mod model;
+pub mod open_formats;
 pub mod reach;
 pub mod tooth_stream;
 
@@ -22,7 +24,10 @@ pub mod verify;
 pub mod records;
 pub mod sheets;
 
+pub mod demo;
+
 pub mod explain;
 
 mod drawings;
 mod picture;
+mod stories;

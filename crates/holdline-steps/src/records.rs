@@ -30,12 +30,29 @@ pub struct RecordBodyView {
     pub body: serde_json::Value,
     /// How many pages its sheet has.
     pub pages: usize,
+    /// What its title block says.
+    pub about: AboutView,
     /// A check's result with ready text.
     pub result: Option<CheckView>,
     /// Figures of a check; empty for other kinds.
     pub figures: Vec<FigureView>,
     /// What to look at.
     pub findings: Vec<FindingView>,
+}
+
+/// What a record is about, as its title block says it.
+#[derive(Debug, Clone, PartialEq, Eq, Default, Serialize, Deserialize, JsonSchema)]
+pub struct AboutView {
+    /// Machine.
+    pub machine: String,
+    /// Bucket, with what it hangs on.
+    pub bucket: String,
+    /// Tooth point.
+    pub tooth: String,
+    /// Units of the sheet.
+    pub units: String,
+    /// Date and time of the record.
+    pub date: String,
 }
 
 /// A record computed again.
@@ -172,11 +189,34 @@ impl Job {
             seq,
             record: self.record_view(&record.head, &heads)?,
             body,
-            pages: self.sheet_pages(seq, units)?.len(),
+            about: self.about(&record, units)?,
+            pages: if self.has_sheet(&record) { self.sheet_pages(seq, units)?.len() } else { 0 },
             figures: result.as_ref().map_or_else(Vec::new, |view| view.summary.clone()),
             findings: result.as_ref().map_or_else(Vec::new, |view| view.findings.clone()),
             result,
         })
+    }
+
+    /// What a record is about; empty words for a record that is about no machine.
+    fn about(&mut self, record: &Record, units: Units) -> Result<AboutView, Faults> {
+        let date = minutes(record.head.link.stamp.at());
+        let kind = record.entry.kind.as_str();
+        if ![VERIFY_KIND, DAILY_KIND, MEASURE_UP_KIND].contains(&kind) {
+            return Ok(AboutView { date, ..AboutView::default() });
+        }
+        let tool: ToolAsk = read_json("settings", &record.entry.settings)?;
+        let machine = self.machine(&tool.machine)?;
+        Ok(AboutView {
+            machine: machine.sheet().id.clone(),
+            bucket: tool.bucket_in_words(),
+            tooth: tool.tooth.clone(),
+            units: if kind == MEASURE_UP_KIND { units } else { Units::Metric }.words().to_owned(),
+            date,
+        })
+    }
+
+    fn has_sheet(&self, record: &Record) -> bool {
+        [VERIFY_KIND, DAILY_KIND, MEASURE_UP_KIND].contains(&record.entry.kind.as_str())
     }
 
     /// Does a record again from its documents and settings, and compares.
@@ -268,6 +308,14 @@ pub(crate) fn result_view(record: &Record, units: Units) -> Result<Option<CheckV
         }
         _ => None,
     })
+}
+
+/// `2025-12-02T08:10:44Z` as `2025-12-02 08:10 UTC`.
+pub(crate) fn minutes(at: &str) -> String {
+    match (at.get(..10), at.get(11..16)) {
+        (Some(day), Some(time)) => format!("{day} {time} UTC"),
+        _ => at.to_owned(),
+    }
 }
 
 /// A place where two values differ.

@@ -188,14 +188,17 @@ impl ToolAsk {
         }
     }
 
-    /// In a few words: `T75 on QC-demo, centre tooth`.
-    pub fn in_words(&self) -> String {
+    /// The bucket with what it hangs on: `T75 on QC-demo`.
+    pub fn bucket_in_words(&self) -> String {
         let choice = self.choice();
-        let mut words = choice.bucket;
-        for hung in [choice.tilt, choice.coupler].into_iter().flatten() {
-            words = format!("{words} on {hung}");
-        }
-        if choice.tooth.is_empty() { words } else { format!("{words}, {} tooth point", choice.tooth) }
+        let hung = [choice.tilt, choice.coupler].into_iter().flatten();
+        hung.fold(choice.bucket, |words, hung| format!("{words} on {hung}"))
+    }
+
+    /// In a few words: `T75 on QC-demo, centre tooth point`.
+    pub fn in_words(&self) -> String {
+        let words = self.bucket_in_words();
+        if self.tooth.is_empty() { words } else { format!("{words}, {} tooth point", self.tooth) }
     }
 }
 

@@ -131,8 +131,8 @@ fn reaching_for_a_shot_gives_the_joints_it_was_shot_with() {
 #[test]
 fn reaching_sideways_on_leaning_tracks_puts_the_tooth_there() {
     let machine = machine();
-    let target = Target::Site { e: 5052.0, n: 2044.0, u: 24.6 };
-    let far = ReachAsk { pose: ask(0), target, attitude_deg: Some(60.0) };
+    let target = Target::Site { e: 5049.0, n: 2044.5, u: 24.6 };
+    let far = ReachAsk { pose: ask(0), target, attitude_deg: Some(30.0) };
     let found = reach(&machine, &far).unwrap_or_else(|f| panic!("{f}"));
     let there = PoseAsk {
         joints_deg: found.joints_deg.clone(),
@@ -142,11 +142,11 @@ fn reaching_sideways_on_leaning_tracks_puts_the_tooth_there() {
         ..ask(0)
     };
     let view = pose(&machine, &there).unwrap_or_else(|f| panic!("{f}"));
-    for (label, want) in [("Easting", 5052.0), ("Northing", 2044.0), ("Elevation", 24.6)] {
+    for (label, want) in [("Easting", 5049.0), ("Northing", 2044.5), ("Elevation", 24.6)] {
         assert!((value(&view, label) - want).abs() < 1e-9, "{label} {}", value(&view, label));
     }
     let attitude = view.figures.iter().find(|f| f.label == "Bucket pins above level").unwrap();
-    assert_eq!(attitude.text, "+60.0°");
+    assert_eq!(attitude.text, "+30.0°");
 }
 
 #[test]

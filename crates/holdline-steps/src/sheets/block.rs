@@ -6,6 +6,7 @@ use holdline_sheet::frame::{State, TitleBlock};
 use holdline_store::Record;
 
 use crate::job::{Job, PROGRAM};
+use crate::records::minutes;
 use crate::units::Units;
 use crate::views::ToolAsk;
 
@@ -42,17 +43,12 @@ impl Standing {
         units: Units,
         caution: &str,
     ) -> TitleBlock {
-        let choice = tool.choice();
-        let mut bucket = choice.bucket.clone();
-        for hung in [&choice.tilt, &choice.coupler].into_iter().flatten() {
-            bucket = format!("{bucket} on {hung}");
-        }
         TitleBlock {
             title: title.to_owned(),
             job: self.job.clone(),
             machine: machine.sheet().id.clone(),
-            bucket,
-            tooth_point: choice.tooth,
+            bucket: tool.bucket_in_words(),
+            tooth_point: tool.tooth.clone(),
             units: units.words().to_owned(),
             date: self.date.clone(),
             record: self.record.clone(),
@@ -87,13 +83,5 @@ impl Job {
             state,
             program: record.entry.program.clone(),
         })
-    }
-}
-
-/// `2025-12-02T08:10:44Z` as `2025-12-02 08:10 UTC`.
-fn minutes(at: &str) -> String {
-    match (at.get(..10), at.get(11..16)) {
-        (Some(day), Some(time)) => format!("{day} {time} UTC"),
-        _ => at.to_owned(),
     }
 }

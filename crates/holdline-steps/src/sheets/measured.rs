@@ -11,10 +11,13 @@ use super::block::Standing;
 use super::{model, pose_of_shot, words};
 use crate::drawings;
 use crate::machine_view::machine_view;
+use crate::pose::{PoseAsk, PoseView};
 use crate::units::Units;
-use crate::views::ToolAsk;
+use crate::views::{FigureView, ToolAsk};
 
 const CAUTION: &str = "Every figure of the tooth rests on these. A pin that was not measured again after a repair is not known.";
+
+const CAUTION_POSE: &str = "A drawn pose plans; it moves nothing and guards nothing.";
 
 /// Names of the front's figures, and between which points they are taken.
 const NAMES: &[(&str, &str, &str)] = &[
@@ -72,6 +75,27 @@ pub(super) fn pages(
         findings,
     };
     Ok(render_machine(&machine_sheet, &words()))
+}
+
+/// The machine in a pose, with the tooth's figures beside the lengths they rest on.
+pub(super) fn pose_pages(
+    standing: &Standing,
+    machine: &Machine,
+    ask: &PoseAsk,
+    view: &PoseView,
+) -> Result<Vec<Page>, Faults> {
+    let model = model(machine, &ask.tool)?;
+    let figure = |f: &FigureView| format!("{}, {}: {} {}", f.group, f.label, f.text, f.uncertainty_text);
+    let mut findings: Vec<String> = view.figures.iter().map(figure).collect();
+    findings.extend(view.findings.iter().map(|f| format!("{}: {}", f.place, f.text)));
+    let sheet = MachineSheet {
+        block: standing.block("Machine in a pose", machine, &ask.tool, ask.units, CAUTION_POSE),
+        measured_by: String::new(),
+        machine: drawings::for_paper(&model, ask)?,
+        rows: rows(machine, &ask.tool, ask.units)?,
+        findings,
+    };
+    Ok(render_machine(&sheet, &words()))
 }
 
 fn rows(machine: &Machine, tool: &ToolAsk, units: Units) -> Result<Vec<MeasuredRow>, Faults> {

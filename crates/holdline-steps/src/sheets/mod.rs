@@ -3,21 +3,21 @@
 mod block;
 mod card;
 mod check;
+mod files;
 mod history;
 mod measured;
+
+pub use files::{FileForm, Which, pose_files};
 
 use holdline::machine::Machine;
 use holdline::tooth::model::ToothModel;
 use holdline_geom::fault::{Fault, Faults};
-use holdline_sheet::ink::Palette;
 use holdline_sheet::page::Page;
-use holdline_sheet::pdf::{About, write_pdf};
-use holdline_sheet::png::write_png;
 use holdline_sheet::svg::{Options, write_svg};
 use holdline_sheet::words::Words;
 use holdline_store::{Record, read_json};
 
-use crate::job::{Job, PROGRAM, SUPERSEDE_KIND};
+use crate::job::{Job, SUPERSEDE_KIND};
 use crate::pose::PoseAsk;
 use crate::records::MEASURE_UP_KIND;
 use crate::units::Units;
@@ -29,15 +29,6 @@ use block::Standing;
 
 /// Dots to the inch of a PNG.
 const DOTS_PER_INCH: f64 = 150.0;
-
-/// Whether an SVG stands alone or inside a page that has the fonts.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum SvgFor {
-    /// A file of its own.
-    File,
-    /// Part of the workbench's page.
-    Screen,
-}
 
 impl Job {
     /// The pages of a record's sheet.
@@ -51,61 +42,14 @@ impl Job {
         self.pages_of(&record, &standing, units)
     }
 
-    /// One page of a record's sheet, from 1, as SVG.
+    /// One page of a record's sheet, from 1, for a page that has the fonts.
     ///
     /// # Errors
     ///
     /// As [`Job::sheet_pages`]; `R043` for a page that there is not.
-    pub fn sheet_svg(&mut self, seq: u64, page: usize, wanted: SvgFor, units: Units) -> Result<String, Faults> {
+    pub fn sheet_on_screen(&mut self, seq: u64, page: usize, units: Units) -> Result<String, Faults> {
         let pages = self.sheet_pages(seq, units)?;
-        let page = nth(&pages, page)?;
-        Ok(match wanted {
-            SvgFor::File => write_svg(page, &Options { palette: Palette::Print, ..Options::FILE }),
-            SvgFor::Screen => write_svg(page, &Options { key: "record", ..Options::INLINE }),
-        })
-    }
-
-    /// A record's sheet as one PDF.
-    ///
-    /// # Errors
-    ///
-    /// As [`Job::sheet_pages`].
-    pub fn sheet_pdf(&mut self, seq: u64, units: Units) -> Result<Vec<u8>, Faults> {
-        let record = self.file.record(seq)?;
-        let standing = self.standing(&record)?;
-        let pages = self.pages_of(&record, &standing, units)?;
-        pdf(&pages, &record)
-    }
-
-    /// One page of a record's sheet, from 1, as PNG.
-    ///
-    /// # Errors
-    ///
-    /// As [`Job::sheet_svg`].
-    pub fn sheet_png(&mut self, seq: u64, page: usize, units: Units) -> Result<Vec<u8>, Faults> {
-        let pages = self.sheet_pages(seq, units)?;
-        write_png(nth(&pages, page)?, Palette::Print, DOTS_PER_INCH).map_err(|e| ours(&e.to_string()))
-    }
-
-    /// The operator's card of a record: one page, to be read in gloves.
-    ///
-    /// # Errors
-    ///
-    /// As [`Job::sheet_pages`]; `R042` for a record that no card can be made from.
-    pub fn card_pdf(&mut self, seq: u64, units: Units) -> Result<Vec<u8>, Faults> {
-        let record = self.file.record(seq)?;
-        let pages = self.card_pages(&record, units)?;
-        pdf(&pages, &record)
-    }
-
-    /// The card's pages.
-    ///
-    /// # Errors
-    ///
-    /// As [`Job::card_pdf`].
-    pub fn card_pages_of(&mut self, seq: u64, units: Units) -> Result<Vec<Page>, Faults> {
-        let record = self.file.record(seq)?;
-        self.card_pages(&record, units)
+        Ok(write_svg(nth(&pages, page)?, &Options { key: "record", ..Options::INLINE }))
     }
 
     /// The first page of the sheet that a check would have, for the screen; it says that it is a preview.
@@ -220,17 +164,6 @@ fn nth(pages: &[Page], page: usize) -> Result<&Page, Fault> {
             "ask for one of the pages that there are",
         )
     })
-}
-
-fn pdf(pages: &[Page], record: &Record) -> Result<Vec<u8>, Faults> {
-    let about = About {
-        title: record.entry.title.clone(),
-        subject: format!("record {}, {}", record.head.link.seq, record.entry.kind),
-        author: record.head.link.stamp.by().to_owned(),
-        creator: PROGRAM.to_owned(),
-        id: record.head.link.link_hash.to_string(),
-    };
-    write_pdf(pages, Palette::Print, &about).map_err(|e| ours(&e.to_string()))
 }
 
 fn ours(said: &str) -> Faults {

@@ -1,0 +1,139 @@
+//! The long story of this crate's own codes and of the workbench's doors.
+
+/// Code and long text, in order of the codes.
+pub const EXPLAIN: &[(&str, &str)] = &[
+    (
+        "F064",
+        "The file is none that holdline knows.\n\
+         A machine sheet begins with format = \"holdline.machine\".\n\
+         Tables are told apart by the names in their first line: surveyed_… for check shots, northing_m and easting_m for control, boom_deg and the like for readings.\n\
+         Name the columns so, with the unit at the end of each name.",
+    ),
+    (
+        "F065",
+        "A document of one kind was named where another is needed.\n\
+         Usually two hashes or two names were swapped.\n\
+         Look at the list of documents, where the kind stands beside each.",
+    ),
+    (
+        "R040",
+        "A record can only be replaced by a later record that says something itself.\n\
+         Make the new check first. Then say that it takes the place of the old one, and why.\n\
+         The old record stays in the chain and on its sheets it says that it was superseded.",
+    ),
+    (
+        "R041",
+        "A sign-off is a person's word; nothing was computed for it.\n\
+         Its hash, and its key's signature where it has one, are checked with the chain.",
+    ),
+    (
+        "R042",
+        "This kind of record has no sheet of its own.\n\
+         Sheets are drawn for checks, morning checks and machines as measured up; sign-offs are printed on the sheet of what they sign.",
+    ),
+    ("R043", "The sheet has fewer pages than that. The message says how many."),
+    (
+        "T030",
+        "A joint was named that no excavator here has.\n\
+         The words are those of the machine sheet: swing, post, boom, boom-upper, offset, stick, bucket, tilt, rotation.",
+    ),
+    (
+        "T031",
+        "A figure that was typed cannot be meant so: it is not a number, or no machine stands or reaches so.\n\
+         The message gives what would do. Degrees and metres are asked for; radians and feet typed there look like this.",
+    ),
+    (
+        "T032",
+        "A place on the site was asked for, but nobody said where the machine stands.\n\
+         Give easting, northing and elevation of the point where the swing axis meets the ground under the tracks.",
+    ),
+    (
+        "T033",
+        "Something that moves the tooth has no stated uncertainty, so the tooth has none either.\n\
+         The figure is still shown, and says so. Where a tolerance is judged, it counts as not known.\n\
+         Measure it again with a known instrument, or ask who measured it, and type the standard uncertainty.",
+    ),
+    (
+        "V030",
+        "A standard uncertainty must be above zero.\n\
+         Zero would say that the figure is exact, which nobody can measure.\n\
+         Leave it empty if nobody knows it: then it counts as unknown.",
+    ),
+    (
+        "V031",
+        "What the job allows was given as an amount that cannot be.\n\
+         Give metres, without a sign, up and down each for itself. 30 typed for 30 mm looks like this.\n\
+         The figure comes from the contract or the engineer; there is no usual value that stands in for it.",
+    ),
+    (
+        "V032",
+        "There is nothing to check, or two things at once.\n\
+         A check takes a document of shots, or rows typed by hand.",
+    ),
+    (
+        "V033",
+        "A typed row cannot be used.\n\
+         Every row needs a name of its own, and at least one coordinate both as shown and as surveyed.",
+    ),
+    (
+        "V034",
+        "Something in the morning's entry is missing or cannot be meant so.\n\
+         Bench, height shown and height known are needed.\n\
+         Whether limits were tried is asked, not assumed: not answered counts as not tried.",
+    ),
+    (
+        "W001",
+        "The workbench answers only to whoever has the token of this start.\n\
+         It stands in the address that was printed when it was started, behind the #.\n\
+         Other users of this computer, and pages of other sites, do not have it. After a restart there is a new one.",
+    ),
+    (
+        "W002",
+        "The address named another host than this computer's own.\n\
+         A page of somebody else can point a name of its own at this computer; so only 127.0.0.1, localhost and [::1] with the right port are taken.\n\
+         Open the address that was printed at start.",
+    ),
+    (
+        "W003",
+        "A page that is not the workbench's own asked.\n\
+         Nothing was done. Close that page.",
+    ),
+    (
+        "W004",
+        "The browser says that another site started this.\n\
+         Type or paste the address instead of following a link.",
+    ),
+    (
+        "W005",
+        "The workbench has no such call.\n\
+         Page and server may be of two versions: load the page again.",
+    ),
+    (
+        "W006",
+        "What was sent is larger than the workbench takes in one go.\n\
+         The command line takes larger documents; streams of readings need not be imported at all.",
+    ),
+    ("W007", "The workbench takes JSON here, and the sender said that it is something else."),
+    (
+        "W008",
+        "The body could not be read: something is missing, or of another kind than asked.\n\
+         The message names the place. Page and server may be of two versions: load the page again.",
+    ),
+    ("W010", "No job is open. Open one, make a new one, or make the demo job."),
+    ("W011", "A path was asked for and none was given, or it holds a character that no path has."),
+    (
+        "W097",
+        "The port could not be had.\n\
+         Another program, perhaps another workbench, has it. Use port 0, which picks a free one.",
+    ),
+    (
+        "W098",
+        "The system gave no random bytes, so no token could be made, and nothing was served.\n\
+         Without a token every program on this computer could use the workbench.",
+    ),
+    (
+        "W099",
+        "A fault of holdline itself.\n\
+         What was said to be saved is saved. Report it, with what was done before.",
+    ),
+];
