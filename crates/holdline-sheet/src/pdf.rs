@@ -12,6 +12,7 @@ use krilla::num::NormalizedF32;
 use krilla::page::PageSettings;
 use krilla::paint::{Fill, LineCap, LineJoin, Stroke as PdfStroke, StrokeDash};
 use krilla::surface::Surface;
+use krilla::tagging::{Artifact, ArtifactType, ContentTag, SpanTag, Tag, TagGroup, TagTree};
 use krilla::text::{Font, GlyphId, KrillaGlyph};
 
 use crate::font::Face;
@@ -61,12 +62,16 @@ pub fn write_pdf(pages: &[Page], palette: Palette, about: &About) -> Result<Vec<
     let mut document = Document::new_with(SerializeSettings::default());
     document.set_metadata(metadata(about));
     let faces = Faces::load()?;
+    let mut tags = TagTree::new();
     for page in pages {
         let settings = PageSettings::from_wh(points(page.width_mm), points(page.height_mm))
             .ok_or_else(|| NotWritten(format!("page '{}' has no size", page.title)))?;
         let mut sheet = document.start_page_with(settings);
         let mut surface = sheet.surface();
         if palette != Palette::Print {
+            surface.start_tagged(ContentTag::Artifact(Artifact::with_kind(
+                ArtifactType::Layout,
+            )));
             let ground = Rect::sized(0.0, 0.0, page.width_mm, page.height_mm);
             let steps = closed_path(&ground.corners());
             draw_stroke(
@@ -78,18 +83,66 @@ pub fn write_pdf(pages: &[Page], palette: Palette, about: &About) -> Result<Vec<
                 },
                 palette,
             );
+            surface.end_tagged();
         }
-        for item in &page.items {
-            match item {
-                Item::Stroke(stroke) => draw_stroke(&mut surface, stroke, palette),
-                Item::Run(run) => draw_run(&mut surface, run, palette, &faces),
-                Item::Begin { .. } | Item::End => {}
-            }
-        }
+        tags.push(draw_items(&mut surface, page, palette, &faces));
         surface.finish();
         sheet.finish();
     }
+    document.set_tag_tree(tags);
     document.finish().map_err(|e| NotWritten(format!("{e:?}")))
+}
+
+/// Groups that are one picture, to be read as their title and the page's description.
+const PICTURES: [&str; 3] = ["section", "plan", "plot"];
+
+/// Draws a page's items and tags them: pictures with their words, other words one after the other,
+/// other strokes as what they are, mere lines.
+fn draw_items(surface: &mut Surface<'_>, page: &Page, palette: Palette, faces: &Faces) -> TagGroup {
+    let mut whole = TagGroup::new(Tag::Section);
+    let mut depth = 0_usize;
+    let mut picture: Option<(TagGroup, usize)> = None;
+    for item in &page.items {
+        match item {
+            Item::Begin { name, title } => {
+                depth += 1;
+                if picture.is_none() && PICTURES.contains(&name.as_str()) {
+                    let alt = format!("{title}. {}", page.description);
+                    let mut group = TagGroup::new(Tag::Figure(Some(alt)));
+                    group.push(surface.start_tagged(ContentTag::Other));
+                    picture = Some((group, depth));
+                }
+            }
+            Item::End => {
+                if let Some((group, _)) = picture.take_if(|(_, at)| *at == depth) {
+                    surface.end_tagged();
+                    whole.push(group);
+                }
+                depth = depth.saturating_sub(1);
+            }
+            Item::Stroke(stroke) if picture.is_some() => draw_stroke(surface, stroke, palette),
+            Item::Run(run) if picture.is_some() => draw_run(surface, run, palette, faces),
+            Item::Stroke(stroke) => {
+                surface.start_tagged(ContentTag::Artifact(Artifact::with_kind(
+                    ArtifactType::Layout,
+                )));
+                draw_stroke(surface, stroke, palette);
+                surface.end_tagged();
+            }
+            Item::Run(run) => {
+                let mut paragraph = TagGroup::new(Tag::P);
+                paragraph.push(surface.start_tagged(ContentTag::Span(SpanTag::empty())));
+                draw_run(surface, run, palette, faces);
+                surface.end_tagged();
+                whole.push(paragraph);
+            }
+        }
+    }
+    if let Some((group, _)) = picture {
+        surface.end_tagged();
+        whole.push(group);
+    }
+    whole
 }
 
 struct Faces {
