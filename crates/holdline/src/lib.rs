@@ -1,6 +1,4 @@
-//! holdline: where the bucket tooth is, proved.
-//!
-//! The rooms, in the order the work is done. Every frame and sign: [`frames`].
+#![doc = include_str!("../README.md")]
 
 pub mod frames;
 
