@@ -1,8 +1,10 @@
-//! Formats in and out.
+#![doc = include_str!("../README.md")]
 
 pub mod explain;
 pub mod fuzz;
 pub mod machine_sheet;
+pub mod model;
 pub mod points;
 pub mod readings;
+pub mod sources;
 pub mod text;

@@ -1,11 +1,4 @@
-//! Drawing: what screen, PDF and PNG share.
-//!
-//! A [`page::Page`] is a list of strokes, fills and words placed in millimetres on paper.
-//! The sheets are pure functions from plain numbers to pages; the three writers put every stroke and
-//! every letter of a page at the same place.
-//! So what is on the screen is what prints, and what prints is what is signed.
-//!
-//! The rooms, from paper to sheet:
+#![doc = include_str!("../README.md")]
 
 pub mod font;
 pub mod geometry;
