@@ -44,7 +44,11 @@ pub fn fuzz_machine_sheet(bytes: &[u8]) {
             );
             let differs = edited.text.lines().zip(text.lines()).find(|(a, b)| a != b);
             assert_eq!(differs, None, "its own values change it");
-            assert_eq!(edited.text.len(), text.len(), "its own values change it");
+            let mixed = text.contains("\r\n") && text.replace("\r\n", "").contains('\n');
+            assert!(
+                mixed || edited.text == text,
+                "its own values change a line end"
+            );
             let units = read_node("fuzz", text).map_or(SI, |(_, units)| units);
             reads_back(&machine, units);
             reads_back(&machine, SI);

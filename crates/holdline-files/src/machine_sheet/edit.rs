@@ -56,9 +56,18 @@ pub fn apply_edits(text: &str, edits: &[Edit]) -> Edited {
         faults.keep(done);
     }
     Edited {
-        text: doc.to_string(),
+        text: with_line_ends_of(text, doc.to_string()),
         faults,
     }
+}
+
+/// A text whose lines end as all lines of `text` do; where those differ among themselves, with a bare line feed.
+fn with_line_ends_of(text: &str, edited: String) -> String {
+    let n_windows = text.matches("\r\n").count();
+    if n_windows == 0 || n_windows != text.matches('\n').count() {
+        return edited;
+    }
+    edited.replace("\r\n", "\n").replace('\n', "\r\n")
 }
 
 type Done = Result<(), Fault>;
@@ -219,11 +228,9 @@ fn in_point(
             .iter()
             .enumerate()
             .all(|(i, v)| i == idx || as_number(v).is_none_or(f64::is_nan));
-    if all_gone {
-        if let Need::May = field.need {
-            table.remove(field.key);
-            return Ok(());
-        }
+    if all_gone && matches!(field.need, Need::May) {
+        table.remove(field.key);
+        return Ok(());
     }
     let mut array = old;
     if let Some(slot) = array.get_mut(idx) {
@@ -352,7 +359,7 @@ fn taken_end(table: &mut dyn TableLike) -> String {
         .and_then(|s| s.as_str())
         .unwrap_or("")
         .to_owned();
-    if end.is_empty() || end.trim_matches(' ') != "" {
+    if end.is_empty() || !end.trim_matches(' ').is_empty() {
         return String::new();
     }
     last.decor_mut().set_suffix("");
@@ -588,6 +595,36 @@ fault F042 at bucket[T75].outline\n  got   \"[[1, 2\"\n  want  a list in bracket
         assert!(one.text.contains("eye = [0.5, nan, nan]"), "{}", one.text);
         let gone = apply_edits(&one.text, &[edit("house.eye.x", Given::Nothing, None)]);
         assert_eq!(gone.text, bare);
+    }
+
+    #[test]
+    fn line_ends_stay() {
+        let windows = DEMO.replace('\n', "\r\n");
+        let edited = apply_edits(
+            &windows,
+            &[edit("tracks.height", Given::Number(0.95), None)],
+        );
+        assert_eq!(
+            edited.text,
+            windows.replacen("height = 0.92", "height = 0.95", 1)
+        );
+    }
+
+    #[test]
+    fn odd_layouts_stay() {
+        for odd in [
+            "at = [-0.178,\n 0.375, -1.449], sd = 0.004 }",
+            "at = [-0.178, 0.375, # off the outer tooth\n -1.449 ,], sd = 0.004 }",
+            "at = [ -0.178 ,0.375,-1.449 ] , sd = 4e-3}",
+        ] {
+            let text = DEMO.replacen("at = [-0.178, 0.375, -1.449], sd = 0.004 }", odd, 1);
+            let same = Edit {
+                path: "bucket[T75].tooth[left].at.y".to_owned(),
+                value: Given::Number(0.375),
+                sd: Some(0.004),
+            };
+            assert_eq!(apply_edits(&text, &[same]).text, text);
+        }
     }
 
     #[test]

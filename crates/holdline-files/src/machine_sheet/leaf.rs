@@ -374,7 +374,7 @@ impl Walk<'_> {
 pub fn is_name(text: &str) -> bool {
     let bad = |c: char| c.is_control() || matches!(c, '[' | ']' | '"');
     let n_chars = text.chars().count();
-    1 <= n_chars && n_chars <= LONGEST_NAME && text.trim() == text && !text.contains(bad)
+    (1..=LONGEST_NAME).contains(&n_chars) && text.trim() == text && !text.contains(bad)
 }
 
 /// The number in a value, NaN and infinities included; `None` if it is no number.
@@ -403,6 +403,6 @@ fn is_date(text: &str) -> bool {
     digits(year, 4)
         && digits(month, 2)
         && digits(day, 2)
-        && ("01" <= month && month <= "12")
-        && ("01" <= day && day <= "31")
+        && ("01"..="12").contains(&month)
+        && ("01"..="31").contains(&day)
 }

@@ -392,10 +392,10 @@ fn value_of(
         let fix = "leave the cell empty if nobody knows the value";
         return Err(Fault::new("F036", at, number(figure), want, fix));
     }
-    let (min, max, amiss) = match column.holds {
+    let (min, max, fix) = match column.holds {
         Holds::Reading(quantity) => {
             let (min, max) = unit.span(quantity);
-            (min, max, quantity.plausible().2)
+            (min, max, quantity.plausible().fix)
         }
         Holds::Sd if figure <= 0.0 => {
             let want = format!("a standard uncertainty above 0 {}", unit.suffix);
@@ -420,13 +420,7 @@ fn value_of(
         number(max),
         unit.suffix
     );
-    Err(Fault::new(
-        "F037",
-        at,
-        got,
-        want,
-        format!("correct the cell; {amiss}"),
-    ))
+    Err(Fault::new("F037", at, got, want, fix))
 }
 
 /// A name as it is compared: lower case, one underscore for what stands between words. Any other character stays,

@@ -267,23 +267,33 @@ fn short_number(text: &[u8]) -> Option<(f64, usize)> {
     plain_number(text).or_else(|| fast_float2::parse_partial::<f64, _>(text).ok())
 }
 
-/// Up to seven digits, and up to seven more after a point; else none.
+/// Up to seven digits, and up to seven more after a point, all within sixteen bytes; else none.
+///
+/// Where the number ends is found from all sixteen bytes at once, so that the next field need not
+/// wait for the digits of this one.
 #[inline(always)]
 fn plain_number(text: &[u8]) -> Option<(f64, usize)> {
-    let negative = *text.first()? == b'-';
-    let start = usize::from(negative);
-    let (whole, n_whole) = up_to_seven_digits(text.get(start..)?)?;
-    let point = start + n_whole;
-    let (part, n_part, end) = if *text.get(point)? == b'.' {
-        let (part, n_part) = up_to_seven_digits(text.get(point + 1..)?)?;
-        (part, n_part, point + 1 + n_part)
-    } else {
-        (0, 0, point)
+    let window = text.first_chunk::<16>()?;
+    let word = u128::from_le_bytes(*window);
+    let negative = window[0] == b'-';
+    let others = other_than_digits(word) & !(0x80 * u128::from(negative));
+    let first = others.trailing_zeros() as usize / 8;
+    let end = match window.get(first)? {
+        b'.' => (others & (others - 1)).trailing_zeros() as usize / 8,
+        _ => first,
     };
-    let goes_on = matches!(*text.get(end)?, b'e' | b'E' | b'.');
-    if goes_on || n_whole + n_part == 0 {
+    let goes_on = matches!(window.get(end)?, b'e' | b'E' | b'.');
+    let start = usize::from(negative);
+    let (n_whole, n_part) = (first - start, (end - first).saturating_sub(1));
+    if goes_on || 7 < n_whole || 7 < n_part || n_whole + n_part == 0 {
         return None;
     }
+    let whole = digits_of(word >> (8 * start), n_whole);
+    let part = if n_part == 0 {
+        0
+    } else {
+        digits_of(word >> (8 * (first + 1)), n_part)
+    };
     let units = whole * TENS_WHOLE[n_part] + part;
     let size = units as i64 as f64 / TENS[n_part]; // signed is what the machine can do
     Some((if negative { -size } else { size }, end))
@@ -292,24 +302,24 @@ fn plain_number(text: &[u8]) -> Option<(f64, usize)> {
 const TENS: [f64; 8] = [1.0, 1e1, 1e2, 1e3, 1e4, 1e5, 1e6, 1e7];
 const TENS_WHOLE: [u64; 8] = [1, 10, 100, 1_000, 10_000, 100_000, 1_000_000, 10_000_000];
 
-/// The digits at the start of eight bytes, all at once in one word, and how many they are;
-/// none if there are eight or fewer than eight bytes are left.
+/// The top bit of every byte that is no digit.
 #[inline(always)]
-fn up_to_seven_digits(text: &[u8]) -> Option<(u64, usize)> {
-    let word = u64::from_le_bytes(*text.first_chunk::<8>()?);
-    let digits = word ^ 0x3030_3030_3030_3030; // a digit's byte becomes its value, others pass 9
-    let low = digits & 0x7f7f_7f7f_7f7f_7f7f;
-    let others = ((low + 0x7676_7676_7676_7676) | digits) & 0x8080_8080_8080_8080;
-    let n = others.trailing_zeros() as usize / 8;
-    if n == 8 || n == 0 {
-        return (n == 0).then_some((0, 0));
-    }
-    // the digits moved to the end of the word, zeros before them; then pairs, fours, all eight
-    let digits = digits << (64 - 8 * n);
+fn other_than_digits(word: u128) -> u128 {
+    const EACH: u128 = u128::MAX / 0xff; // a one in every byte
+    let digits = word ^ (EACH * 0x30); // a digit's byte becomes its value, others pass 9
+    let low = digits & (EACH * 0x7f);
+    ((low + EACH * 0x76) | digits) & (EACH * 0x80)
+}
+
+/// The number that the first `n` bytes make, all of them digits, at most seven.
+#[inline(always)]
+fn digits_of(word: u128, n: usize) -> u64 {
+    let digits = word as u64 ^ 0x3030_3030_3030_3030;
+    // moved to the end of the word, zeros before them; then pairs, fours, all eight
+    let digits = (digits << (8 * (7 - n))) << 8;
     let pairs = (digits * 10 + (digits >> 8)) & 0x00ff_00ff_00ff_00ff;
     let fours = (pairs * 100 + (pairs >> 16)) & 0x0000_ffff_0000_ffff;
-    let eight = (fours * 10_000 + (fours >> 32)) & 0xffff_ffff;
-    Some((eight, n))
+    (fours * 10_000 + (fours >> 32)) & 0xffff_ffff
 }
 
 /// Length of a field of plain characters.
