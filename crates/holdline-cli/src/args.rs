@@ -167,10 +167,20 @@ pub struct PoseArgs {
     #[arg(long = "joint", value_name = "NAME=DEG")]
     pub joints: Vec<String>,
     /// Pitch of the house, nose up positive
-    #[arg(long, value_name = "DEG", default_value_t = 0.0, allow_negative_numbers = true)]
+    #[arg(
+        long,
+        value_name = "DEG",
+        default_value_t = 0.0,
+        allow_negative_numbers = true
+    )]
     pub pitch: f64,
     /// Roll of the house, right side down positive
-    #[arg(long, value_name = "DEG", default_value_t = 0.0, allow_negative_numbers = true)]
+    #[arg(
+        long,
+        value_name = "DEG",
+        default_value_t = 0.0,
+        allow_negative_numbers = true
+    )]
     pub roll: f64,
     /// Heading of the boom on the site grid, clockwise from north
     #[arg(long, value_name = "DEG", allow_negative_numbers = true)]
@@ -199,7 +209,12 @@ pub struct ReachArgs {
     #[command(flatten)]
     pub pose: PoseArgs,
     /// Place in the boom plane: forward,up from the swing axis at track ground level, m
-    #[arg(long, value_name = "X,Z", allow_hyphen_values = true, conflicts_with = "at_site")]
+    #[arg(
+        long,
+        value_name = "X,Z",
+        allow_hyphen_values = true,
+        conflicts_with = "at_site"
+    )]
     pub at: Option<String>,
     /// Place on the site: easting,northing,elevation, m; needs --stand and --heading
     #[arg(long, value_name = "E,N,U", allow_hyphen_values = true)]
@@ -301,13 +316,23 @@ pub struct MorningArgs {
     #[arg(long, value_name = "NAME", requires = "daily")]
     pub bench: Option<String>,
     /// Height that the display shows with the tooth on the bench, m
-    #[arg(long, value_name = "M", requires = "daily", allow_negative_numbers = true)]
+    #[arg(
+        long,
+        value_name = "M",
+        requires = "daily",
+        allow_negative_numbers = true
+    )]
     pub shown: Option<f64>,
     /// Standard uncertainty of the shown height, mm
     #[arg(long, value_name = "MM", requires = "daily")]
     pub shown_sd_mm: Option<f64>,
     /// Known height of the bench, m
-    #[arg(long, value_name = "M", requires = "daily", allow_negative_numbers = true)]
+    #[arg(
+        long,
+        value_name = "M",
+        requires = "daily",
+        allow_negative_numbers = true
+    )]
     pub known: Option<f64>,
     /// Standard uncertainty of the known height, mm
     #[arg(long, value_name = "MM", requires = "daily")]

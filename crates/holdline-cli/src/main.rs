@@ -43,7 +43,11 @@ fn main() -> ExitCode {
         Ok(cli) => cli,
         Err(error) => {
             let _ = error.print(); // nothing is left to say if even that cannot be printed
-            return ExitCode::from(if error.use_stderr() { Exit::BadInput.code() } else { Exit::Good.code() });
+            return ExitCode::from(if error.use_stderr() {
+                Exit::BadInput.code()
+            } else {
+                Exit::Good.code()
+            });
         }
     };
     let as_json = cli.common.json;

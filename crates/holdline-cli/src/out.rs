@@ -27,20 +27,34 @@ pub fn faults(faults: &Faults, as_json: bool) -> io::Result<()> {
     }
     eprintln!("{faults}");
     if let Some(first) = faults.0.first() {
-        eprintln!("\n{} in all; `holdline explain {}` tells more", count(faults.0.len(), "fault"), first.code);
+        eprintln!(
+            "\n{} in all; `holdline explain {}` tells more",
+            count(faults.0.len(), "fault"),
+            first.code
+        );
     }
     Ok(())
 }
 
 /// `3 faults`, `1 fault`.
 pub fn count(n: usize, what: &str) -> String {
-    if n == 1 { format!("1 {what}") } else { format!("{n} {what}s") }
+    if n == 1 {
+        format!("1 {what}")
+    } else {
+        format!("{n} {what}s")
+    }
 }
 
 /// A table of words: columns padded, two spaces between, no rules.
 pub fn table(rows: &[Vec<String>]) -> String {
     let n_columns = rows.iter().map(Vec::len).max().unwrap_or(0);
-    let width = |c: usize| rows.iter().filter_map(|r| r.get(c)).map(|s| s.chars().count()).max().unwrap_or(0);
+    let width = |c: usize| {
+        rows.iter()
+            .filter_map(|r| r.get(c))
+            .map(|s| s.chars().count())
+            .max()
+            .unwrap_or(0)
+    };
     let widths: Vec<usize> = (0..n_columns).map(width).collect();
     let mut text = String::new();
     for row in rows {
@@ -62,12 +76,18 @@ mod tests {
     #[test]
     fn a_table_lines_up() {
         let rows = [["a", "bb", "c"], ["dddd", "e", ""]];
-        let rows: Vec<Vec<String>> = rows.iter().map(|r| r.iter().map(ToString::to_string).collect()).collect();
+        let rows: Vec<Vec<String>> = rows
+            .iter()
+            .map(|r| r.iter().map(ToString::to_string).collect())
+            .collect();
         assert_eq!(table(&rows), "a     bb  c\ndddd  e\n");
     }
 
     #[test]
     fn counts_have_their_plural() {
-        assert_eq!((count(1, "fault"), count(0, "fault")), ("1 fault".to_owned(), "0 faults".to_owned()));
+        assert_eq!(
+            (count(1, "fault"), count(0, "fault")),
+            ("1 fault".to_owned(), "0 faults".to_owned())
+        );
     }
 }

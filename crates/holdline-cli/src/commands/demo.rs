@@ -38,10 +38,18 @@ pub fn run(args: &DemoArgs, common: &Common) -> Result<Exit, Stop> {
             writeln!(to, "wrote {file}")?;
         }
         writeln!(to, "job   {}", view.path)?;
-        writeln!(to, "Everything in the demo is invented; its tolerances are no advice for a job.")?;
+        writeln!(
+            to,
+            "Everything in the demo is invented; its tolerances are no advice for a job."
+        )?;
     }
     if !args.no_serve {
-        let options = ServeOptions { port: args.port, job: Some(path), demo_dir: Some(args.folder.clone()), ..ServeOptions::default() };
+        let options = ServeOptions {
+            port: args.port,
+            job: Some(path),
+            demo_dir: Some(args.folder.clone()),
+            ..ServeOptions::default()
+        };
         workbench(options, !args.no_open && is_built(), common)?;
     }
     Ok(if view.holds { Exit::Good } else { Exit::No })
@@ -50,8 +58,15 @@ pub fn run(args: &DemoArgs, common: &Common) -> Result<Exit, Stop> {
 /// A job file that is not there yet: nothing is ever written over.
 fn free_path(folder: &Path) -> PathBuf {
     let named = |n: u32| {
-        let name = if n == 1 { "demo.holdline".to_owned() } else { format!("demo-{n}.holdline") };
+        let name = if n == 1 {
+            "demo.holdline".to_owned()
+        } else {
+            format!("demo-{n}.holdline")
+        };
         folder.join(name)
     };
-    (1..).map(named).find(|path| !path.exists()).unwrap_or_else(|| named(1))
+    (1..)
+        .map(named)
+        .find(|path| !path.exists())
+        .unwrap_or_else(|| named(1))
 }

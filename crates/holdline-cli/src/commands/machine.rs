@@ -52,10 +52,16 @@ fn gaps(to: &mut impl Write, view: &MachineView) -> io::Result<()> {
     if !view.figures_without_uncertainty.is_empty() {
         let all = view.figures_without_uncertainty.join(", ");
         writeln!(to, "no uncertainty stated: {all}")?;
-        writeln!(to, "the tooth then has none either, and no tolerance can be shown to hold")?;
+        writeln!(
+            to,
+            "the tooth then has none either, and no tolerance can be shown to hold"
+        )?;
     }
     for joint in &view.joints_without_sensor {
-        writeln!(to, "{joint}: no sensor gives it; readings alone do not place the tooth")?;
+        writeln!(
+            to,
+            "{joint}: no sensor gives it; readings alone do not place the tooth"
+        )?;
     }
     Ok(())
 }
@@ -71,17 +77,32 @@ fn show(sheet: &Path, common: &Common) -> Result<Exit, Stop> {
     let mut to = io::stdout().lock();
     writeln!(to, "{}  {}", view.id, view.note)?;
     let [who, on, with] = &view.measured;
-    writeln!(to, "measured up by {} on {} with {}", or_nobody(who), or_nobody(on), or_nobody(with))?;
+    writeln!(
+        to,
+        "measured up by {} on {} with {}",
+        or_nobody(who),
+        or_nobody(on),
+        or_nobody(with)
+    )?;
     figures(&mut to, &sheet_figures(&String::from_utf8_lossy(&bytes)))?;
-    writeln!(to, "\njoints, for show and (in brackets) with the stroke's tolerance")?;
+    writeln!(
+        to,
+        "\njoints, for show and (in brackets) with the stroke's tolerance"
+    )?;
     let rows: Vec<Vec<String>> = view
         .joints
         .iter()
         .map(|joint| {
             let span = |range: Option<[f64; 2]>| {
-                range.map_or("range not known".to_owned(), |[a, b]| format!("{a:.1}° to {b:.1}°"))
+                range.map_or("range not known".to_owned(), |[a, b]| {
+                    format!("{a:.1}° to {b:.1}°")
+                })
             };
-            vec![format!("  {}", joint.name), span(joint.nominal_deg), format!("({})", span(joint.outer_deg))]
+            vec![
+                format!("  {}", joint.name),
+                span(joint.nominal_deg),
+                format!("({})", span(joint.outer_deg)),
+            ]
         })
         .collect();
     write!(to, "{}", out::table(&rows))?;
@@ -90,8 +111,15 @@ fn show(sheet: &Path, common: &Common) -> Result<Exit, Stop> {
         .sensors
         .iter()
         .map(|s| {
-            let sd = s.sd_deg.map_or("no uncertainty stated".to_owned(), |sd| format!("sd {sd}°"));
-            vec![format!("  {}", s.id), format!("on {}", s.link), s.kind.clone(), sd]
+            let sd = s
+                .sd_deg
+                .map_or("no uncertainty stated".to_owned(), |sd| format!("sd {sd}°"));
+            vec![
+                format!("  {}", s.id),
+                format!("on {}", s.link),
+                s.kind.clone(),
+                sd,
+            ]
         })
         .collect();
     write!(to, "{}", out::table(&rows))?;
@@ -101,7 +129,11 @@ fn show(sheet: &Path, common: &Common) -> Result<Exit, Stop> {
 }
 
 fn or_nobody(words: &str) -> &str {
-    if words.is_empty() { "(not stated)" } else { words }
+    if words.is_empty() {
+        "(not stated)"
+    } else {
+        words
+    }
 }
 
 /// Figures under their headings: label, value, uncertainty.
@@ -121,7 +153,11 @@ pub fn figures(to: &mut impl Write, all: &[FigureView]) -> io::Result<()> {
             }
             group = Some(&figure.group);
         }
-        rows.push(vec![format!("  {}", figure.label), figure.text.clone(), figure.uncertainty_text.clone()]);
+        rows.push(vec![
+            format!("  {}", figure.label),
+            figure.text.clone(),
+            figure.uncertainty_text.clone(),
+        ]);
     }
     flush(to, &mut rows)
 }
@@ -154,7 +190,10 @@ fn pose_ask(args: &PoseArgs, tool: &MachineAndTool, common: &Common) -> Result<P
         None => None,
         Some(text) => {
             let [h, v] = sds_m("--position-sd-mm", text)?;
-            Some(SdPair { h: Some(h), v: Some(v) })
+            Some(SdPair {
+                h: Some(h),
+                v: Some(v),
+            })
         }
     };
     if stand.is_some() && args.heading.is_none() {
@@ -178,7 +217,11 @@ fn pose_ask(args: &PoseArgs, tool: &MachineAndTool, common: &Common) -> Result<P
         pitch_deg: args.pitch,
         roll_deg: args.roll,
         heading_deg: args.heading.unwrap_or(0.0),
-        mode: if stand.is_some() { Mode::ThreeD } else { Mode::TwoD },
+        mode: if stand.is_some() {
+            Mode::ThreeD
+        } else {
+            Mode::TwoD
+        },
         stand,
         bench_height: args.bench,
         position_sd_m,
@@ -192,7 +235,11 @@ fn pose_ask(args: &PoseArgs, tool: &MachineAndTool, common: &Common) -> Result<P
 fn show_pose(args: &PoseArgs, common: &Common) -> Result<Exit, Stop> {
     let tool = machine_and_tool(&args.tool)?;
     let view = pose(&tool.machine, &pose_ask(args, &tool, common)?)?;
-    let end = if view.joints.iter().any(|joint| joint.outside) { Exit::No } else { Exit::Good };
+    let end = if view.joints.iter().any(|joint| joint.outside) {
+        Exit::No
+    } else {
+        Exit::Good
+    };
     if common.json {
         out::json(&view)?;
         return Ok(end);
@@ -210,7 +257,11 @@ fn pose_words(to: &mut impl Write, view: &PoseView) -> io::Result<()> {
         .iter()
         .map(|joint| {
             let words = joint.limit_words.clone().unwrap_or_default();
-            vec![format!("  {}", joint.label), format!("{:.2}°", joint.deg), words]
+            vec![
+                format!("  {}", joint.label),
+                format!("{:.2}°", joint.deg),
+                words,
+            ]
         })
         .collect();
     write!(to, "{}", out::table(&rows))?;
@@ -245,7 +296,11 @@ fn show_reach(args: &ReachArgs, common: &Common) -> Result<Exit, Stop> {
             .into());
         }
     };
-    let ask = ReachAsk { pose: pose_ask(&args.pose, &tool, common)?, target, attitude_deg: args.attitude };
+    let ask = ReachAsk {
+        pose: pose_ask(&args.pose, &tool, common)?,
+        target,
+        attitude_deg: args.attitude,
+    };
     let view = match reach(&tool.machine, &ask) {
         Ok(view) => view,
         // Out of reach is an answer, not an unusable question.
@@ -259,9 +314,16 @@ fn show_reach(args: &ReachArgs, common: &Common) -> Result<Exit, Stop> {
         out::json(&view)?;
         return Ok(Exit::Good);
     }
-    let mut rows: Vec<Vec<String>> =
-        view.joints_deg.iter().map(|(name, deg)| vec![name.clone(), format!("{deg:.3}°")]).collect();
-    rows.extend(view.cylinders.iter().map(|c| vec![format!("{} cylinder", c.name), c.text.clone()]));
+    let mut rows: Vec<Vec<String>> = view
+        .joints_deg
+        .iter()
+        .map(|(name, deg)| vec![name.clone(), format!("{deg:.3}°")])
+        .collect();
+    rows.extend(
+        view.cylinders
+            .iter()
+            .map(|c| vec![format!("{} cylinder", c.name), c.text.clone()]),
+    );
     write!(io::stdout(), "{}", out::table(&rows))?;
     Ok(Exit::Good)
 }
@@ -276,7 +338,12 @@ fn draw(args: &PoseArgs, output: &Path, common: &Common) -> Result<Exit, Stop> {
 fn export(args: &PoseArgs, output: &Path, common: &Common) -> Result<Exit, Stop> {
     let tool = machine_and_tool(&args.tool)?;
     let ask = pose_ask(args, &tool, common)?;
-    let bytes = match output.extension().and_then(|e| e.to_str()).map(str::to_lowercase).as_deref() {
+    let bytes = match output
+        .extension()
+        .and_then(|e| e.to_str())
+        .map(str::to_lowercase)
+        .as_deref()
+    {
         Some("urdf") => urdf(&tool)?.into_bytes(),
         Some("glb") => glb(&tool, &ask)?,
         _ => {

@@ -11,10 +11,10 @@ pub mod verify;
 use crate::Stop;
 use crate::args::{Common, Tool};
 use holdline_geom::fault::Fault;
-use holdline_steps::machine_view::{MachineAndTool, ToolWords, load_machine_and_tool};
-use std::fs;
 use holdline_steps::job::Job;
+use holdline_steps::machine_view::{MachineAndTool, ToolWords, load_machine_and_tool};
 use holdline_steps::sheets::{FileForm, Which};
+use std::fs;
 use std::path::{Path, PathBuf};
 
 /// The bytes of a file that the person named.
@@ -34,18 +34,22 @@ pub fn read(path: &Path) -> Result<Vec<u8>, Fault> {
 pub fn write(path: &Path, bytes: &[u8]) -> Result<(), Fault> {
     let beside = path.with_extension(format!(
         "{}.part",
-        path.extension().and_then(|e| e.to_str()).unwrap_or_default()
+        path.extension()
+            .and_then(|e| e.to_str())
+            .unwrap_or_default()
     ));
-    fs::write(&beside, bytes).and_then(|()| fs::rename(&beside, path)).map_err(|error| {
-        let _ = fs::remove_file(&beside);
-        Fault::new(
-            "F061",
-            path.display().to_string(),
-            format!("a file that cannot be written: {error}"),
-            "a folder that is there, with space, that may be written",
-            "choose another place, or free some space",
-        )
-    })
+    fs::write(&beside, bytes)
+        .and_then(|()| fs::rename(&beside, path))
+        .map_err(|error| {
+            let _ = fs::remove_file(&beside);
+            Fault::new(
+                "F061",
+                path.display().to_string(),
+                format!("a file that cannot be written: {error}"),
+                "a folder that is there, with space, that may be written",
+                "choose another place, or free some space",
+            )
+        })
 }
 
 /// The machine and the tool that the person named.
@@ -58,7 +62,11 @@ pub fn machine_and_tool(tool: &Tool) -> Result<MachineAndTool, Stop> {
         bucket: tool.bucket.as_deref(),
         tooth: &tool.tooth,
     };
-    Ok(load_machine_and_tool(&tool.machine.display().to_string(), &bytes, &words)?)
+    Ok(load_machine_and_tool(
+        &tool.machine.display().to_string(),
+        &bytes,
+        &words,
+    )?)
 }
 
 /// `a,b` or `a,b,c` typed on the command line.
@@ -72,14 +80,29 @@ pub fn numbers<const N: usize>(at: &str, text: &str, want: &str) -> Result<[f64;
             "type the numbers with a point for decimals and commas between, no spaces",
         )
     };
-    let parts: Result<Vec<f64>, _> = text.split(',').map(|part| part.trim().parse::<f64>()).collect();
-    let parts: [f64; N] = parts.map_err(|_| fault())?.try_into().map_err(|_| fault())?;
-    if parts.iter().all(|p| p.is_finite()) { Ok(parts) } else { Err(fault()) }
+    let parts: Result<Vec<f64>, _> = text
+        .split(',')
+        .map(|part| part.trim().parse::<f64>())
+        .collect();
+    let parts: [f64; N] = parts
+        .map_err(|_| fault())?
+        .try_into()
+        .map_err(|_| fault())?;
+    if parts.iter().all(|p| p.is_finite()) {
+        Ok(parts)
+    } else {
+        Err(fault())
+    }
 }
 
 /// What a file's ending asks for.
 pub fn form_of(path: &Path) -> Result<FileForm, Fault> {
-    match path.extension().and_then(|e| e.to_str()).map(str::to_lowercase).as_deref() {
+    match path
+        .extension()
+        .and_then(|e| e.to_str())
+        .map(str::to_lowercase)
+        .as_deref()
+    {
         Some("pdf") => Ok(FileForm::Pdf),
         Some("png") => Ok(FileForm::Png),
         Some("svg") => Ok(FileForm::Svg),
@@ -111,7 +134,10 @@ pub fn write_sheet(
     which: Which,
     common: &Common,
 ) -> Result<Vec<PathBuf>, Stop> {
-    write_pages(output, &job.sheet_files(number, which, form_of(output)?, common.units.into())?)
+    write_pages(
+        output,
+        &job.sheet_files(number, which, form_of(output)?, common.units.into())?,
+    )
 }
 
 /// Writes pages, a file each: `sheet.png`, `sheet-2.png`.
@@ -132,6 +158,12 @@ pub fn sds_m(at: &str, text: &str) -> Result<[f64; 2], Fault> {
     if pair.iter().all(|sd| 0.0 < *sd) {
         Ok(pair.map(|sd| sd / 1000.0))
     } else {
-        Err(Fault::new("F062", at, format!("{text:?}"), WANT, "leave it out if nobody knows it: it then counts as unknown"))
+        Err(Fault::new(
+            "F062",
+            at,
+            format!("{text:?}"),
+            WANT,
+            "leave it out if nobody knows it: it then counts as unknown",
+        ))
     }
 }

@@ -20,11 +20,25 @@ pub fn run(command: RecordCommand, common: &Common) -> Result<Exit, Stop> {
         RecordCommand::Show { job, number } => show(&job, number, common),
         RecordCommand::Recompute { job, number } => recompute(&job, number, common),
         RecordCommand::Verify { job, printed } => verify(&job, printed.as_deref(), common),
-        RecordCommand::Print { job, number, output, card } => print(&job, number, &output, card, common),
-        RecordCommand::Sign { job, number, name, role } => sign(&job, number, &name, &role, common),
-        RecordCommand::Supersede { job, number, with, reason, by } => {
-            supersede(&job, number, with, &reason, &by, common)
-        }
+        RecordCommand::Print {
+            job,
+            number,
+            output,
+            card,
+        } => print(&job, number, &output, card, common),
+        RecordCommand::Sign {
+            job,
+            number,
+            name,
+            role,
+        } => sign(&job, number, &name, &role, common),
+        RecordCommand::Supersede {
+            job,
+            number,
+            with,
+            reason,
+            by,
+        } => supersede(&job, number, with, &reason, &by, common),
     }
 }
 
@@ -34,7 +48,11 @@ fn start(path: &Path, by: &str, common: &Common) -> Result<Exit, Stop> {
     if common.json {
         out::json(&job.view()?)?;
     } else {
-        writeln!(io::stdout(), "a new job in {}; add a machine sheet first", path.display())?;
+        writeln!(
+            io::stdout(),
+            "a new job in {}; add a machine sheet first",
+            path.display()
+        )?;
     }
     Ok(Exit::Good)
 }
@@ -44,8 +62,13 @@ fn add(path: &Path, files: &[PathBuf], by: &str, common: &Common) -> Result<Exit
     let mut taken = Vec::new();
     let mut faults = holdline_geom::fault::Faults::none();
     for file in files {
-        let name = file.file_name().map_or_else(|| file.display().to_string(), |n| n.to_string_lossy().into_owned());
-        let came = read(file).map_err(Into::into).and_then(|bytes| job.import(&name, &bytes, &stamp_now(by)?));
+        let name = file.file_name().map_or_else(
+            || file.display().to_string(),
+            |n| n.to_string_lossy().into_owned(),
+        );
+        let came = read(file)
+            .map_err(Into::into)
+            .and_then(|bytes| job.import(&name, &bytes, &stamp_now(by)?));
         match came {
             Ok(view) => taken.push(view),
             Err(more) => faults.0.extend(more.0),
@@ -56,7 +79,14 @@ fn add(path: &Path, files: &[PathBuf], by: &str, common: &Common) -> Result<Exit
     } else if !common.json {
         let rows: Vec<Vec<String>> = taken
             .iter()
-            .map(|d| vec![format!("{:>4}", d.number), d.name.clone(), d.kind.clone(), d.text.clone()])
+            .map(|d| {
+                vec![
+                    format!("{:>4}", d.number),
+                    d.name.clone(),
+                    d.kind.clone(),
+                    d.text.clone(),
+                ]
+            })
             .collect();
         write!(io::stdout(), "{}", out::table(&rows))?;
     }
@@ -93,7 +123,13 @@ fn documents(to: &mut impl Write, view: &JobView) -> io::Result<()> {
         .iter()
         .map(|d| {
             let state = if d.current { "current" } else { "older" };
-            vec![format!("{:>4}", d.number), d.name.clone(), d.kind.clone(), state.to_owned(), d.added_at.clone()]
+            vec![
+                format!("{:>4}", d.number),
+                d.name.clone(),
+                d.kind.clone(),
+                state.to_owned(),
+                d.added_at.clone(),
+            ]
         })
         .collect();
     write!(to, "{}", out::table(&rows))
@@ -111,7 +147,13 @@ fn record_row(record: &RecordView) -> Vec<String> {
     if let Some(why) = &record.stale {
         state.push(format!("stale: {why}"));
     }
-    vec![format!("{:>4}", record.seq), record.title.clone(), record.outcome.clone(), state.join("; "), record.made_at.clone()]
+    vec![
+        format!("{:>4}", record.seq),
+        record.title.clone(),
+        record.outcome.clone(),
+        state.join("; "),
+        record.made_at.clone(),
+    ]
 }
 
 fn show(path: &Path, number: u64, common: &Common) -> Result<Exit, Stop> {
@@ -167,7 +209,13 @@ fn verify(path: &Path, printed: Option<&str>, common: &Common) -> Result<Exit, S
     Ok(if view.whole { Exit::Good } else { Exit::No })
 }
 
-fn print(path: &Path, number: u64, output: &Path, card: bool, common: &Common) -> Result<Exit, Stop> {
+fn print(
+    path: &Path,
+    number: u64,
+    output: &Path,
+    card: bool,
+    common: &Common,
+) -> Result<Exit, Stop> {
     let mut job = Job::open_read_only(path)?;
     let which = if card { Which::Card } else { Which::Sheet };
     let written = write_sheet(&mut job, number, output, which, common)?;
@@ -189,18 +237,31 @@ fn sign(path: &Path, number: u64, name: &str, role: &str, common: &Common) -> Re
     if common.json {
         out::json(&serde_json::json!({ "sign_off": seq, "chain_tail": job.view()?.chain_tail }))?;
     } else {
-        writeln!(io::stdout(), "record {number} signed by {name}, {role}; the sign-off is record {seq}")?;
+        writeln!(
+            io::stdout(),
+            "record {number} signed by {name}, {role}; the sign-off is record {seq}"
+        )?;
     }
     Ok(Exit::Good)
 }
 
-fn supersede(path: &Path, number: u64, with: u64, reason: &str, by: &str, common: &Common) -> Result<Exit, Stop> {
+fn supersede(
+    path: &Path,
+    number: u64,
+    with: u64,
+    reason: &str,
+    by: &str,
+    common: &Common,
+) -> Result<Exit, Stop> {
     let mut job = Job::open(path)?;
     let seq = job.supersede(number, with, reason, &stamp_now(by)?)?;
     if common.json {
         out::json(&serde_json::json!({ "record": seq }))?;
     } else {
-        writeln!(io::stdout(), "record {with} stands in the place of record {number}; said in record {seq}")?;
+        writeln!(
+            io::stdout(),
+            "record {with} stands in the place of record {number}; said in record {seq}"
+        )?;
     }
     Ok(Exit::Good)
 }

@@ -11,7 +11,11 @@ use std::path::Path;
 
 /// Serves the workbench until Ctrl-C.
 pub fn run(args: &ServeArgs, common: &Common) -> Result<Exit, Stop> {
-    let options = ServeOptions { port: args.port, job: args.job.clone(), ..ServeOptions::default() };
+    let options = ServeOptions {
+        port: args.port,
+        job: args.job.clone(),
+        ..ServeOptions::default()
+    };
     workbench(options, !args.no_open && is_built(), common)?;
     Ok(Exit::Good)
 }
@@ -27,10 +31,16 @@ pub fn workbench(options: ServeOptions, open_browser: bool, common: &Common) -> 
         if !is_built() {
             eprint!("{NOT_BUILT}");
         } else if !quiet {
-            eprintln!("open it on this computer only; Ctrl-C ends it, and nothing that was saved is lost");
+            eprintln!(
+                "open it on this computer only; Ctrl-C ends it, and nothing that was saved is lost"
+            );
         }
         // The folder lives as long as the server: the browser may be slow to start.
-        let page = if open_browser { way_in(workbench.address()).ok() } else { None };
+        let page = if open_browser {
+            way_in(workbench.address()).ok()
+        } else {
+            None
+        };
         if let Some(page) = &page
             && open::that_detached(page.path().join("holdline.html")).is_err()
         {

@@ -6,7 +6,9 @@ use crate::args::{Common, StreamForm, ToothArgs};
 use crate::out;
 use holdline_geom::fault::Fault;
 use holdline_steps::exit::Exit;
-use holdline_steps::tooth_stream::{Ended, Progress, Sinks, StreamAsk, StreamEnd, stream_tooth, tooth_model};
+use holdline_steps::tooth_stream::{
+    Ended, Progress, Sinks, StreamAsk, StreamEnd, stream_tooth, tooth_model,
+};
 use std::fs::File;
 use std::io::{self, BufWriter, IsTerminal, Read, Write};
 use std::path::{Path, PathBuf};
@@ -22,7 +24,10 @@ pub fn run(args: &ToothArgs, common: &Common) -> Result<Exit, Stop> {
         Some(path) => (path.display().to_string(), Box::new(open(path)?)),
     };
     let bad_path = bad_path(args);
-    let mut side = LazyFile { path: bad_path.clone(), file: None };
+    let mut side = LazyFile {
+        path: bad_path.clone(),
+        file: None,
+    };
     let mut to: Box<dyn Write> = match &args.output {
         None => Box::new(io::stdout().lock()),
         Some(path) => Box::new(create(path)?),
@@ -31,7 +36,12 @@ pub fn run(args: &ToothArgs, common: &Common) -> Result<Exit, Stop> {
     let mut told = Told::new(common.quiet || !io::stderr().is_terminal());
     let end = {
         let mut progress = |so_far: Progress| told.tell(&so_far);
-        let mut sinks = Sinks { out: &mut to, side: Some(&mut side), progress: &mut progress, cancel: &cancel };
+        let mut sinks = Sinks {
+            out: &mut to,
+            side: Some(&mut side),
+            progress: &mut progress,
+            cancel: &cancel,
+        };
         stream_tooth(&model, &ask, &name, input, &mut sinks)?
     };
     told.clear();
@@ -45,7 +55,11 @@ pub fn run(args: &ToothArgs, common: &Common) -> Result<Exit, Stop> {
         return Err(fault.into());
     }
     summary(&end, &bad_path, common)?;
-    Ok(if end.summary.tally.n_bad() == 0 { Exit::Good } else { Exit::No })
+    Ok(if end.summary.tally.n_bad() == 0 {
+        Exit::Good
+    } else {
+        Exit::No
+    })
 }
 
 fn ask(args: &ToothArgs) -> Result<StreamAsk, Fault> {
@@ -67,7 +81,9 @@ fn ask(args: &ToothArgs) -> Result<StreamAsk, Fault> {
 }
 
 fn readings_file(args: &ToothArgs) -> Option<&Path> {
-    args.readings.as_deref().filter(|path| *path != Path::new("-"))
+    args.readings
+        .as_deref()
+        .filter(|path| *path != Path::new("-"))
 }
 
 /// The side file: named, or beside the output, or beside the input, or in the folder at hand.
@@ -76,7 +92,10 @@ fn bad_path(args: &ToothArgs) -> PathBuf {
         return path.clone();
     }
     let beside = args.output.as_deref().or(readings_file(args));
-    beside.map_or_else(|| PathBuf::from("readings.bad.csv"), |path| path.with_extension("bad.csv"))
+    beside.map_or_else(
+        || PathBuf::from("readings.bad.csv"),
+        |path| path.with_extension("bad.csv"),
+    )
 }
 
 /// What was done, on standard error, so that the teeth can be piped on.
@@ -90,18 +109,32 @@ fn summary(end: &StreamEnd, bad_path: &Path, common: &Common) -> io::Result<()> 
     if common.quiet && n_bad == 0 {
         return Ok(());
     }
-    let place = if end.plan.on_site { "on the site" } else { "over the ground at the swing axis" };
-    writeln!(to, "{} {place} from {}", teeth(summary.n_good), out::count(summary.n_lines as usize, "line"))?;
+    let place = if end.plan.on_site {
+        "on the site"
+    } else {
+        "over the ground at the swing axis"
+    };
+    writeln!(
+        to,
+        "{} {place} from {}",
+        teeth(summary.n_good),
+        out::count(summary.n_lines as usize, "line")
+    )?;
     if !summary.not_used.is_empty() {
         writeln!(to, "columns not used: {}", summary.not_used.join(", "))?;
     }
     if !end.plan.no_uncertainty_because.is_empty() {
-        writeln!(to, "no uncertainty stated: {}", end.plan.no_uncertainty_because.join(", "))?;
+        writeln!(
+            to,
+            "no uncertainty stated: {}",
+            end.plan.no_uncertainty_because.join(", ")
+        )?;
     }
     if n_bad != 0 {
-        writeln!(to, "{} could not be used; they stand in {}", out::count(n_bad as usize, "row"), bad_path.display())?;
-        for (_, words, n) in summary.tally.by_reason() {
-            writeln!(to, "  {n:>8}  {words}")?;
+        let rows = out::count(n_bad as usize, "row");
+        writeln!(to, "{rows} not used, kept whole in {}", bad_path.display())?;
+        for (reason, column, n) in summary.tally.by_reason() {
+            writeln!(to, "  {n:>8}  {} {column}", reason.words())?;
         }
     }
     match summary.ended {
@@ -111,7 +144,11 @@ fn summary(end: &StreamEnd, bad_path: &Path, common: &Common) -> io::Result<()> 
 }
 
 fn teeth(n: u64) -> String {
-    if n == 1 { "1 tooth".to_owned() } else { format!("{n} teeth") }
+    if n == 1 {
+        "1 tooth".to_owned()
+    } else {
+        format!("{n} teeth")
+    }
 }
 
 /// A line of progress on a terminal, ten times a second at most.
@@ -123,7 +160,11 @@ struct Told {
 
 impl Told {
     fn new(quiet: bool) -> Told {
-        Told { quiet, last: Instant::now(), shown: false }
+        Told {
+            quiet,
+            last: Instant::now(),
+            shown: false,
+        }
     }
 
     fn tell(&mut self, so_far: &Progress) {
@@ -133,7 +174,10 @@ impl Told {
         self.last = Instant::now();
         self.shown = true;
         let mb = so_far.n_bytes as f64 / 1e6;
-        eprint!("\r{mb:10.1} MB  {:12} teeth  {:8} rows not used", so_far.n_good, so_far.n_bad);
+        eprint!(
+            "\r{mb:10.1} MB  {:12} teeth  {:8} rows not used",
+            so_far.n_good, so_far.n_bad
+        );
     }
 
     fn clear(&self) {

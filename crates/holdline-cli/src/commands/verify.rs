@@ -86,7 +86,11 @@ fn ask(args: &VerifyArgs, job: &mut Job, by: &str) -> Result<VerifyAsk, Stop> {
     };
     if args.daily {
         return Ok(VerifyAsk {
-            full: FullAsk { tool, tolerance: allowed(args), ..FullAsk::default() },
+            full: FullAsk {
+                tool,
+                tolerance: allowed(args),
+                ..FullAsk::default()
+            },
             daily: Some(morning(args)),
         });
     }
@@ -101,7 +105,10 @@ fn ask(args: &VerifyArgs, job: &mut Job, by: &str) -> Result<VerifyAsk, Stop> {
     let pair = |at: &str, text: &Option<String>| -> Result<Option<SdPair>, Fault> {
         let Some(text) = text else { return Ok(None) };
         let [h, v] = sds_m(at, text)?;
-        Ok(Some(SdPair { h: Some(h), v: Some(v) }))
+        Ok(Some(SdPair {
+            h: Some(h),
+            v: Some(v),
+        }))
     };
     Ok(VerifyAsk {
         full: FullAsk {
@@ -120,14 +127,20 @@ fn ask(args: &VerifyArgs, job: &mut Job, by: &str) -> Result<VerifyAsk, Stop> {
 
 /// Takes a file into the job; one that is there already, byte for byte, stays as it is.
 fn import(job: &mut Job, path: &Path, by: &str) -> Result<String, Stop> {
-    let name = path.file_name().map_or_else(|| path.display().to_string(), |n| n.to_string_lossy().into_owned());
+    let name = path.file_name().map_or_else(
+        || path.display().to_string(),
+        |n| n.to_string_lossy().into_owned(),
+    );
     let bytes = read(path)?;
     let stamp = stamp_now(by)?;
     Ok(job.import(&name, &bytes, &stamp)?.hash)
 }
 
 fn tolerance(args: &VerifyArgs) -> Result<ToleranceAsk, Fault> {
-    let mut tolerance = ToleranceAsk { plan_m: args.plan_mm.map(|mm| mm / 1000.0), ..ToleranceAsk::default() };
+    let mut tolerance = ToleranceAsk {
+        plan_m: args.plan_mm.map(|mm| mm / 1000.0),
+        ..ToleranceAsk::default()
+    };
     if let Some(text) = &args.height_mm {
         const WANT: &str = "below,above in mm, such as -30,20";
         let [below, above] = numbers("--height-mm", text, WANT)?;
@@ -148,7 +161,11 @@ fn tolerance(args: &VerifyArgs) -> Result<ToleranceAsk, Fault> {
 
 fn allowed(args: &VerifyArgs) -> ToleranceAsk {
     let allowed_m = args.morning.allowed_mm.map(|mm| mm / 1000.0);
-    ToleranceAsk { up_m: allowed_m, down_m: allowed_m, plan_m: None }
+    ToleranceAsk {
+        up_m: allowed_m,
+        down_m: allowed_m,
+        plan_m: None,
+    }
 }
 
 fn morning(args: &VerifyArgs) -> DailyEntryAsk {
@@ -168,7 +185,11 @@ fn morning(args: &VerifyArgs) -> DailyEntryAsk {
             LimitsWord::NoneSet => "none_set",
         }
         .to_owned(),
-        changes: typed.change.iter().map(|change| change_word(*change).to_owned()).collect(),
+        changes: typed
+            .change
+            .iter()
+            .map(|change| change_word(*change).to_owned())
+            .collect(),
         initials: typed.initials.clone().unwrap_or_default(),
         date: typed.on.clone(),
     }

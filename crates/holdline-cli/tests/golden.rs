@@ -1,0 +1,18 @@
+//! Transcripts that are also pages of the guide: what is shown there is what the program says.
+//!
+//! `HOLDLINE_ACCEPT=1` writes them anew; read the difference before it is committed.
+
+use std::path::Path;
+
+#[test]
+fn transcripts() {
+    let root = Path::new(env!("CARGO_MANIFEST_DIR")).join("../..");
+    std::env::set_current_dir(&root).expect("the project's own folder");
+    let cases = trycmd::TestCases::new();
+    cases.register_bin("holdline", Path::new(env!("CARGO_BIN_EXE_holdline")));
+    if std::env::var_os("HOLDLINE_ACCEPT").is_some() {
+        // The transcripts' own way to be told; the variable is read when the cases run.
+        cases.env("TRYCMD", "overwrite");
+    }
+    cases.case("crates/holdline-cli/tests/golden/*.md");
+}
