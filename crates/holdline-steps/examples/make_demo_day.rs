@@ -73,21 +73,41 @@ struct Truth {
 
 fn truth(pose_deg: [f64; 4]) -> Truth {
     let [boom, stick, ear, heading] = pose_deg.map(f64::to_radians);
-    let joints = Joints { boom, stick: stick - boom, bucket: ear - stick, ..Joints::zero() };
+    let joints = Joints {
+        boom,
+        stick: stick - boom,
+        bucket: ear - stick,
+        ..Joints::zero()
+    };
     let (fall, to) = (FALL_DEG.to_radians(), FALL_TO_DEG.to_radians());
     // Upward normal of the tracks' plane n; the house's x lies in it: tan θ = −tan(fall) cos(ψ − to), φ from y = n × x.
     let pitch = (-fall.tan() * (heading - to).cos()).atan();
     let n = [fall.sin() * to.sin(), fall.sin() * to.cos(), fall.cos()];
-    let x = [pitch.cos() * heading.sin(), pitch.cos() * heading.cos(), pitch.sin()];
+    let x = [
+        pitch.cos() * heading.sin(),
+        pitch.cos() * heading.cos(),
+        pitch.sin(),
+    ];
     let y_up = n[0] * x[1] - n[1] * x[0];
     let roll = (y_up / pitch.cos()).asin();
     let lean = Lean { pitch, roll };
-    Truth { joints, lean, site_from_house: lean.site_turn(heading).after_shift(STAND_M) }
+    Truth {
+        joints,
+        lean,
+        site_from_house: lean.site_turn(heading).after_shift(STAND_M),
+    }
 }
 
 /// One instant as the machine reads it: boom, stick, idler, pitch, roll in degrees; two antennas in metres.
-fn read(model: &ToothModel, truth: &Truth, sensor_sd_deg: f64, noise: &mut Noise) -> ([f64; 5], [[f64; 3]; 2]) {
-    let exact = model.readings_at(&truth.joints, &truth.lean).expect("every joint has a sensor");
+fn read(
+    model: &ToothModel,
+    truth: &Truth,
+    sensor_sd_deg: f64,
+    noise: &mut Noise,
+) -> ([f64; 5], [[f64; 3]; 2]) {
+    let exact = model
+        .readings_at(&truth.joints, &truth.lean)
+        .expect("every joint has a sensor");
     let sensor = |idx: usize| exact.sensors_rad[idx].expect("read").to_degrees();
     let house = exact.house_rad.expect("read").map(f64::to_degrees);
     let mut angles = [sensor(0), sensor(1), sensor(2), house[0], house[1]];
@@ -111,7 +131,9 @@ fn shots(model: &ToothModel, noise: &mut Noise) -> String {
     );
     for (idx, pose) in POSES_DEG.iter().enumerate() {
         let truth = truth(*pose);
-        let house = holdline::machine::pose::front_pose(&model.geometry().front.values(), &truth.joints).tooth_house;
+        let house =
+            holdline::machine::pose::front_pose(&model.geometry().front.values(), &truth.joints)
+                .tooth_house;
         let tooth = (truth.site_from_house * house).vector();
         let seen = [0, 1, 2].map(|axis| tooth[axis] + noise.normal(SURVEY_SD_M));
         let (angles, antennas) = read(model, &truth, STILL_SD_DEG, noise);
@@ -124,7 +146,10 @@ fn shots(model: &ToothModel, noise: &mut Noise) -> String {
             let _ = write!(text, ",{value:.4}");
         }
         let minute = 10 + 5 * idx;
-        let _ = writeln!(text, ",A. Example,2025-12-02T08:{minute:02},total station to a prism on the tooth");
+        let _ = writeln!(
+            text,
+            ",A. Example,2025-12-02T08:{minute:02},total station to a prism on the tooth"
+        );
     }
     text
 }
@@ -159,7 +184,8 @@ fn readings(model: &ToothModel, noise: &mut Noise) -> String {
 
 fn main() {
     let sheet = fs::read("demo/demo-23.machine.toml").expect("run from the project's root");
-    let machine: Machine = load_machine("demo-23.machine.toml", &sheet).unwrap_or_else(|f| panic!("{f}"));
+    let machine: Machine =
+        load_machine("demo-23.machine.toml", &sheet).unwrap_or_else(|f| panic!("{f}"));
     let choice = ToolChoice {
         coupler: Some("QC-demo".into()),
         tilt: None,

@@ -11,7 +11,9 @@ use serde::{Deserialize, Serialize};
 use crate::machine_view::load_machine;
 
 /// Kinds of document.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize, JsonSchema)]
+#[derive(
+    Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize, JsonSchema,
+)]
 pub enum Kind {
     /// Machine sheet.
     #[serde(rename = "holdline.machine")]
@@ -62,20 +64,37 @@ pub fn see(name: &str, bytes: &[u8], sensors: &[String]) -> Result<Seen, Faults>
         Kind::Machine => {
             let machine = load_machine(name, bytes)?;
             let sheet = machine.sheet();
-            format!("machine {}, {} buckets, {} sensors", sheet.id, sheet.buckets.len(), sheet.sensors.len())
+            format!(
+                "machine {}, {} buckets, {} sensors",
+                sheet.id,
+                sheet.buckets.len(),
+                sheet.sensors.len()
+            )
         }
         Kind::Shots => {
             let shots = read_shots(name, bytes, sensors)?;
-            let computed = shots.iter().filter(|s| s.shown_m.iter().all(Option::is_none)).count();
-            format!("{} check shots, {computed} of them with readings instead of a shown tooth", shots.len())
+            let computed = shots
+                .iter()
+                .filter(|s| s.shown_m.iter().all(Option::is_none))
+                .count();
+            format!(
+                "{} check shots, {computed} of them with readings instead of a shown tooth",
+                shots.len()
+            )
         }
         Kind::Control => format!("{} control points", read_control(name, bytes)?.len()),
         Kind::Readings => {
             let (number, line) = header_line(text).unwrap_or((1, ""));
-            let wants: Vec<Want> = STANDARD.iter().map(|(name, _)| Want::optional(name)).collect();
+            let wants: Vec<Want> = STANDARD
+                .iter()
+                .map(|(name, _)| Want::optional(name))
+                .collect();
             let carried: Vec<String> = CARRIED.iter().map(|name| (*name).to_owned()).collect();
             read_header(name, line.as_bytes(), number, &wants, &carried)?;
-            format!("{} rows of readings", text.lines().count().saturating_sub(number as usize))
+            format!(
+                "{} rows of readings",
+                text.lines().count().saturating_sub(number as usize)
+            )
         }
     };
     Ok(Seen { kind, text })
@@ -91,12 +110,18 @@ fn kind_of(name: &str, text: &str) -> Result<Kind, Fault> {
     if text.lines().find_map(says_format).is_some() || name.to_lowercase().ends_with(".toml") {
         return Ok(Kind::Machine);
     }
-    let header = header_line(text).map_or("", |(_, line)| line).to_lowercase();
+    let header = header_line(text)
+        .map_or("", |(_, line)| line)
+        .to_lowercase();
     let names: Vec<&str> = header
         .split([',', ';', '\t'])
         .map(|name| name.trim_matches(['"', ' ', '\u{feff}']))
         .collect();
-    let any = |wanted: &[&str]| names.iter().any(|name| wanted.iter().any(|w| name.starts_with(w)));
+    let any = |wanted: &[&str]| {
+        names
+            .iter()
+            .any(|name| wanted.iter().any(|w| name.starts_with(w)))
+    };
     if any(&["surveyed", "shown_", "shown "]) {
         return Ok(Kind::Shots);
     }
@@ -142,7 +167,11 @@ mod tests {
         check("a", MACHINE, Ok(Kind::Machine));
         check("b.csv", SHOTS, Ok(Kind::Shots));
         check("c.txt", CONTROL, Ok(Kind::Control));
-        check("d.csv", b"time_s,boom_deg,stick_deg\n0,1,2\n", Ok(Kind::Readings));
+        check(
+            "d.csv",
+            b"time_s,boom_deg,stick_deg\n0,1,2\n",
+            Ok(Kind::Readings),
+        );
         check("e.csv", b"a,b,c\n1,2,3\n", Err("F064"));
         check("f.csv", b"", Err("F004"));
         check("g.bin", b"\x00\x01\x02", Err("F003"));

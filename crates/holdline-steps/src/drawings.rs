@@ -39,7 +39,10 @@ pub(crate) fn pose(
     let words = Words::ENGLISH;
     let section = section_on_screen(&view, viewport(&sizes.section), &words);
     let plan = plan_on_screen(&view, viewport(&sizes.plan), &words);
-    let inline = |key| Options { key, ..Options::INLINE };
+    let inline = |key| Options {
+        key,
+        ..Options::INLINE
+    };
     Ok(Drawings {
         section: write_svg(&section, &inline("section")),
         plan: write_svg(&plan, &inline("plan")),
@@ -76,13 +79,20 @@ pub(crate) fn for_paper(model: &ToothModel, ask: &PoseAsk) -> Result<MachineView
     let set = ask.set(model.machine(), &front)?;
     let found = fix_pose(model, ask, &set)?;
     let view = sitting(model, ask, &set, &found)?;
-    Ok(MachineView { section_window: None, plan_window: None, ..view })
+    Ok(MachineView {
+        section_window: None,
+        plan_window: None,
+        ..view
+    })
 }
 
 /// Letters of 9 pt on the page size asked for are letters of 16 px on the screen.
 fn viewport(size: &PageSize) -> Viewport {
     const PX_PER_MM: f64 = 16.0 / (9.0 * 25.4 / 72.0);
-    Viewport { width_px: size.w_mm * PX_PER_MM, height_px: size.h_mm * PX_PER_MM }
+    Viewport {
+        width_px: size.w_mm * PX_PER_MM,
+        height_px: size.h_mm * PX_PER_MM,
+    }
 }
 
 /// What stands beside the tooth: on the site northing, easting, elevation; else forward and up.

@@ -5,7 +5,9 @@ use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
 /// How a step ended. The number is the exit code of the command line.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize, JsonSchema)]
+#[derive(
+    Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize, JsonSchema,
+)]
 #[serde(rename_all = "snake_case")]
 pub enum Exit {
     /// Done, and the answer is good.
@@ -30,7 +32,11 @@ impl Exit {
     /// How a step ended that gave these faults.
     pub fn of_faults(faults: &Faults) -> Exit {
         let ours = |fault: &Fault| OURS.contains(&fault.code);
-        if faults.0.iter().any(ours) || faults.is_empty() { Exit::OurFault } else { Exit::BadInput }
+        if faults.0.iter().any(ours) || faults.is_empty() {
+            Exit::OurFault
+        } else {
+            Exit::BadInput
+        }
     }
 }
 

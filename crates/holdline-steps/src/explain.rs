@@ -4,11 +4,26 @@ use holdline::machine::spans;
 
 /// Codes of this crate, of the command line and of the workbench's doors.
 const OWN: &[(&str, &str)] = &[
-    ("F060", "A file that was named cannot be read.\nIt may not be there, or you may not be allowed to read it."),
-    ("F061", "A file cannot be written.\nThe folder may be missing, full or write-protected.\nThe old file, if there was one, is untouched."),
-    ("F062", "Numbers typed with commas between could not be read."),
-    ("F063", "There is no such code.\nThe message in front of you names one, such as M012."),
-    ("T040", "The sheet has more than one tool and none was chosen.\nholdline does not guess: the tooth moves by hand's breadths between a bucket on a coupler and one pinned on directly."),
+    (
+        "F060",
+        "A file that was named cannot be read.\nIt may not be there, or you may not be allowed to read it.",
+    ),
+    (
+        "F061",
+        "A file cannot be written.\nThe folder may be missing, full or write-protected.\nThe old file, if there was one, is untouched.",
+    ),
+    (
+        "F062",
+        "Numbers typed with commas between could not be read.",
+    ),
+    (
+        "F063",
+        "There is no such code.\nThe message in front of you names one, such as M012.",
+    ),
+    (
+        "T040",
+        "The sheet has more than one tool and none was chosen.\nholdline does not guess: the tooth moves by hand's breadths between a bucket on a coupler and one pinned on directly.",
+    ),
 ];
 
 /// Every table there is.
@@ -26,12 +41,21 @@ fn tables() -> Vec<&'static [(&'static str, &'static str)]> {
 
 /// The long story of one code; none for a code that does not exist.
 pub fn explain(code: &str) -> Option<String> {
-    let told: Vec<&str> = tables().into_iter().flatten().filter(|(c, _)| *c == code).map(|(_, t)| *t).collect();
+    let told: Vec<&str> = tables()
+        .into_iter()
+        .flatten()
+        .filter(|(c, _)| *c == code)
+        .map(|(_, t)| *t)
+        .collect();
     if !told.is_empty() {
         return Some(told.join("\n\n"));
     }
     let span = spans::ALL.iter().find(|span| span.code == code)?;
-    let unit = if span.unit.is_empty() { String::new() } else { format!(" {}", span.unit) };
+    let unit = if span.unit.is_empty() {
+        String::new()
+    } else {
+        format!(" {}", span.unit)
+    };
     Some(format!(
         "What is asked for: {}.\nPlausible is {}{unit} to {}{unit}; what lies outside is refused, because it is nearly always a slip.\nWhat to do: {}.",
         span.what, span.min, span.max, span.fix
@@ -40,7 +64,11 @@ pub fn explain(code: &str) -> Option<String> {
 
 /// All codes, sorted.
 pub fn all_codes() -> Vec<&'static str> {
-    let mut codes: Vec<&str> = tables().into_iter().flatten().map(|(code, _)| *code).collect();
+    let mut codes: Vec<&str> = tables()
+        .into_iter()
+        .flatten()
+        .map(|(code, _)| *code)
+        .collect();
     codes.extend(spans::ALL.iter().map(|span| span.code));
     codes.sort_unstable();
     codes.dedup();
@@ -54,7 +82,10 @@ mod tests {
     #[test]
     fn every_code_has_a_story_and_the_others_none() {
         for code in all_codes() {
-            assert!(explain(code).is_some_and(|story| 20 < story.len()), "{code}");
+            assert!(
+                explain(code).is_some_and(|story| 20 < story.len()),
+                "{code}"
+            );
         }
         assert_eq!(explain("Z999"), None);
     }

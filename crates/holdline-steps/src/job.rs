@@ -141,7 +141,10 @@ impl Job {
     ///
     /// As [`JobFile::create`].
     pub fn create(path: &Path) -> Result<Job, Faults> {
-        Ok(Job { file: JobFile::create(path)?, machines: BTreeMap::new() })
+        Ok(Job {
+            file: JobFile::create(path)?,
+            machines: BTreeMap::new(),
+        })
     }
 
     /// Opens a job; to read only where its folder cannot be written.
@@ -154,7 +157,10 @@ impl Job {
             Err(fault) if matches!(fault.code, "S007" | "S012") => JobFile::open_read_only(path),
             other => other,
         };
-        Ok(Job { file: file?, machines: BTreeMap::new() })
+        Ok(Job {
+            file: file?,
+            machines: BTreeMap::new(),
+        })
     }
 
     /// Opens a job to read only.
@@ -163,7 +169,10 @@ impl Job {
     ///
     /// As [`JobFile::open_read_only`].
     pub fn open_read_only(path: &Path) -> Result<Job, Faults> {
-        Ok(Job { file: JobFile::open_read_only(path)?, machines: BTreeMap::new() })
+        Ok(Job {
+            file: JobFile::open_read_only(path)?,
+            machines: BTreeMap::new(),
+        })
     }
 
     /// Where it is.
@@ -173,7 +182,9 @@ impl Job {
 
     /// Its name: that of the file without its ending.
     pub fn name(&self) -> String {
-        self.path().file_stem().map_or_else(String::new, |stem| stem.to_string_lossy().into_owned())
+        self.path()
+            .file_stem()
+            .map_or_else(String::new, |stem| stem.to_string_lossy().into_owned())
     }
 
     /// Hash of the last link.
@@ -222,7 +233,9 @@ impl Job {
         head: &RecordHead,
         heads: &[RecordHead],
     ) -> Result<RecordView, Faults> {
-        let by = head.superseded_by.and_then(|seq| heads.iter().find(|h| h.link.seq == seq));
+        let by = head
+            .superseded_by
+            .and_then(|seq| heads.iter().find(|h| h.link.seq == seq));
         let superseded_by = match by {
             Some(by) if by.kind == SUPERSEDE_KIND => {
                 let entry = self.file.record(by.link.seq)?.entry;
@@ -264,9 +277,18 @@ impl Job {
     /// # Errors
     ///
     /// As [`see`], then as [`JobFile::add_document`]. A document with a fault stays out.
-    pub fn import(&mut self, name: &str, bytes: &[u8], stamp: &Stamp) -> Result<ImportView, Faults> {
+    pub fn import(
+        &mut self,
+        name: &str,
+        bytes: &[u8],
+        stamp: &Stamp,
+    ) -> Result<ImportView, Faults> {
         let seen = see(name, bytes, &self.sensor_ids()?)?;
-        let new = NewDocument { kind: seen.kind.word(), name, bytes };
+        let new = NewDocument {
+            kind: seen.kind.word(),
+            name,
+            bytes,
+        };
         let head = self.file.add_document(&new, stamp)?;
         Ok(ImportView {
             hash: head.hash.to_string(),
@@ -303,7 +325,10 @@ impl Job {
     pub fn sheet(&self, hash: &str) -> Result<SheetView, Faults> {
         let (document, _) = self.document_of(Kind::Machine, hash)?;
         let name = &document.head.name;
-        Ok(show_sheet(name, holdline_files::text::text_of(name, &document.bytes)?))
+        Ok(show_sheet(
+            name,
+            holdline_files::text::text_of(name, &document.bytes)?,
+        ))
     }
 
     /// A document of a kind, by hash; what it rests on with it.
@@ -334,7 +359,9 @@ impl Job {
     /// What the file gives when it cannot be read.
     pub fn current_of(&self, kind: Kind) -> Result<Vec<DocumentView>, Faults> {
         let heads = self.file.documents()?;
-        let wanted = heads.iter().filter(|head| head.current && head.kind == kind.word());
+        let wanted = heads
+            .iter()
+            .filter(|head| head.current && head.kind == kind.word());
         Ok(wanted.map(document_view).collect())
     }
 
@@ -363,7 +390,13 @@ impl Job {
         let mut ids = Vec::new();
         for sheet in self.current_of(Kind::Machine)? {
             let machine = self.machine(&sheet.hash)?;
-            ids.extend(machine.sheet().sensors.iter().map(|sensor| sensor.id.clone()));
+            ids.extend(
+                machine
+                    .sheet()
+                    .sensors
+                    .iter()
+                    .map(|sensor| sensor.id.clone()),
+            );
         }
         ids.sort();
         ids.dedup();
@@ -379,8 +412,17 @@ impl Job {
     /// # Caution
     ///
     /// It is a name typed by whoever holds the file; who may sign is the site's rule.
-    pub fn sign(&mut self, seq: u64, name: &str, role: &str, date: &str, stamp: &Stamp) -> Result<u64, Faults> {
-        let sign_off = self.file.draft_sign_off(seq, &Signer { name, role, date })?;
+    pub fn sign(
+        &mut self,
+        seq: u64,
+        name: &str,
+        role: &str,
+        date: &str,
+        stamp: &Stamp,
+    ) -> Result<u64, Faults> {
+        let sign_off = self
+            .file
+            .draft_sign_off(seq, &Signer { name, role, date })?;
         Ok(self.file.sign(&sign_off, PROGRAM, stamp)?.seq)
     }
 
@@ -418,8 +460,13 @@ impl Job {
             }
             Err(fault) => Ok(ChainView {
                 whole: false,
-                text: format!("{}: got {}, want {}. {}.", fault.at, fault.got, fault.want, fault.fix),
-                tail: self.tail().map_or_else(|_| String::new(), |tail| tail.to_string()),
+                text: format!(
+                    "{}: got {}, want {}. {}.",
+                    fault.at, fault.got, fault.want, fault.fix
+                ),
+                tail: self
+                    .tail()
+                    .map_or_else(|_| String::new(), |tail| tail.to_string()),
                 n_records: 0,
                 n_documents: 0,
             }),

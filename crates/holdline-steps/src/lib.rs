@@ -13,9 +13,9 @@ pub mod job;
 pub mod machine_view;
 pub mod sheet_form;
 
-pub mod pose;
 pub mod model;
 pub mod open_formats;
+pub mod pose;
 pub mod reach;
 pub mod tooth_stream;
 

@@ -6,8 +6,8 @@ use holdline::machine::cylinder::link_word;
 use holdline::machine::front::ToolChoice;
 use holdline::machine::jacobian::joints_fitted;
 use holdline::tooth::plan::Plan;
-use holdline_files::machine_sheet::{place_faults, read_machine_sheet};
 use holdline_files::machine_sheet::form::{Given, form};
+use holdline_files::machine_sheet::{place_faults, read_machine_sheet};
 use holdline_files::text::text_of;
 use holdline_geom::fault::{Fault, Faults};
 use holdline_sheet::figure::NONE_STATED;
@@ -120,7 +120,11 @@ pub struct ToolWords<'a> {
 /// # Errors
 ///
 /// As [`load_machine`] and [`choose_tool`].
-pub fn load_machine_and_tool(file: &str, bytes: &[u8], words: &ToolWords<'_>) -> Result<MachineAndTool, Faults> {
+pub fn load_machine_and_tool(
+    file: &str,
+    bytes: &[u8],
+    words: &ToolWords<'_>,
+) -> Result<MachineAndTool, Faults> {
     let machine = load_machine(file, bytes)?;
     let choice = choose_tool(&machine, words)?;
     Ok(MachineAndTool { machine, choice })
@@ -144,7 +148,10 @@ pub fn choose_tool(machine: &Machine, words: &ToolWords<'_>) -> Result<ToolChoic
         (None, [only]) => only.id.clone(),
         (None, many) => {
             let there = names(many.iter().map(|b| b.id.as_str()).collect());
-            return Err(not_chosen("bucket", &format!("--bucket with one of {there}")));
+            return Err(not_chosen(
+                "bucket",
+                &format!("--bucket with one of {there}"),
+            ));
         }
     };
     if words.coupler.is_none() && !words.pin_on && !sheet.couplers.is_empty() {
@@ -188,7 +195,10 @@ pub fn machine_view(machine: &Machine) -> MachineView {
                 without.push(name.to_owned());
             }
         });
-        joints = joints_fitted(front).into_iter().map(|joint| joint_view(machine, joint)).collect();
+        joints = joints_fitted(front)
+            .into_iter()
+            .map(|joint| joint_view(machine, joint))
+            .collect();
         if let Err(faults) = Plan::new(machine, front) {
             unsensed = faults.0.into_iter().map(|fault| fault.at).collect();
         }
@@ -196,7 +206,11 @@ pub fn machine_view(machine: &Machine) -> MachineView {
     MachineView {
         id: sheet.id.clone(),
         note: sheet.note.clone(),
-        measured: [sheet.measured.who.clone(), sheet.measured.on.clone(), sheet.measured.with.clone()],
+        measured: [
+            sheet.measured.who.clone(),
+            sheet.measured.on.clone(),
+            sheet.measured.with.clone(),
+        ],
         joints,
         couplers: sheet.couplers.iter().map(|c| c.id.clone()).collect(),
         tilts: sheet.tilts.iter().map(|t| t.id.clone()).collect(),
@@ -230,9 +244,16 @@ pub fn sheet_figures(text: &str) -> Vec<FigureView> {
     let mut figures = Vec::new();
     for group in form(text).groups {
         for field in group.fields {
-            let Given::Number(value) = field.value else { continue };
-            let unit = if field.unit.is_empty() { String::new() } else { format!(" {}", field.unit) };
-            let mut figure = FigureView::words(&group.title, &field.label, format!("{value}{unit}"));
+            let Given::Number(value) = field.value else {
+                continue;
+            };
+            let unit = if field.unit.is_empty() {
+                String::new()
+            } else {
+                format!(" {}", field.unit)
+            };
+            let mut figure =
+                FigureView::words(&group.title, &field.label, format!("{value}{unit}"));
             figure.uncertainty_text = match (field.sd, field.has_sd) {
                 (Some(sd), _) => format!("sd {sd}{unit}"),
                 (None, true) => NONE_STATED.to_owned(),

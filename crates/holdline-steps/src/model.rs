@@ -9,5 +9,12 @@ use holdline_geom::fault::{Fault, Faults};
 ///
 /// `F066` while no writer is there.
 pub fn machine_glb(_machine: &Machine) -> Result<Vec<u8>, Faults> {
-    Err(Fault::new("F066", "model", "no model", "a model", "the drawings show all that is needed").into())
+    Err(Fault::new(
+        "F066",
+        "model",
+        "no model",
+        "a model",
+        "the drawings show all that is needed",
+    )
+    .into())
 }

@@ -12,7 +12,8 @@ use holdline_geom::frame::{Point, Transform};
 use holdline_geom::measured::Measured;
 use holdline_sheet::figure::Kind;
 use holdline_sheet::machine_view::{
-    Dimension, JointAngle, LevelLine, MachineView, Part, PartKind, Pin, Solid, ToothPoint, View, Way,
+    Dimension, JointAngle, LevelLine, MachineView, Part, PartKind, Pin, Solid, ToothPoint, View,
+    Way,
 };
 use holdline_sheet::scale::Window;
 
@@ -50,7 +51,12 @@ pub(crate) struct Sitter<'a> {
 ///
 /// `T001` unknown tool; `T010`, `T011` a linkage that cannot close there.
 pub(crate) fn picture(sitter: &Sitter<'_>) -> Result<MachineView, Faults> {
-    let Sitter { machine, choice, set, .. } = sitter;
+    let Sitter {
+        machine,
+        choice,
+        set,
+        ..
+    } = sitter;
     let measured = machine.front(choice)?;
     let front = measured.values();
     let pose = front_pose(&front, &set.joints);
@@ -60,8 +66,10 @@ pub(crate) fn picture(sitter: &Sitter<'_>) -> Result<MachineView, Faults> {
     outline_bucket(machine, choice, &pose, &level, &mut parts)?;
     let pins = pins(machine, set, &front, &pose, &level)?;
     let tooth = at(&level, pose.tooth_house);
-    let mut chain_m: Vec<[f64; 3]> =
-        ["A", "M", "B", "C"].iter().filter_map(|l| pin_at(&pins, l)).collect();
+    let mut chain_m: Vec<[f64; 3]> = ["A", "M", "B", "C"]
+        .iter()
+        .filter_map(|l| pin_at(&pins, l))
+        .collect();
     chain_m.push(tooth);
     let ground = |x: f64| at(&level, Point::metres(x, 0.0, 0.0));
     let half_m = machine.sheet().tracks.length.value / 2.0;
@@ -80,7 +88,10 @@ pub(crate) fn picture(sitter: &Sitter<'_>) -> Result<MachineView, Faults> {
         ground_m: Some(ends.map(|p| [p[0], p[2]])),
         levels: sitter
             .bench_m
-            .map(|z_m| LevelLine { name: "bench".to_owned(), z_m })
+            .map(|z_m| LevelLine {
+                name: "bench".to_owned(),
+                z_m,
+            })
             .into_iter()
             .collect(),
         tail_radius_m: Some(machine.sheet().house.tail_radius.value),
@@ -133,7 +144,11 @@ fn parts_of(
             Some(part) => part.solids.push(solid),
             None => parts.push(Part {
                 kind,
-                name: if whole { kind_word(kind).to_owned() } else { one.part.clone() },
+                name: if whole {
+                    kind_word(kind).to_owned()
+                } else {
+                    one.part.clone()
+                },
                 solids: vec![solid],
                 outline_m: Vec::new(),
             }),
@@ -161,7 +176,11 @@ fn kind_word(kind: PartKind) -> &'static str {
 
 /// What a part is: by its shape where that says it, else by the link it moves with and its name.
 fn kind_of(machine: &Machine, placed: &PlacedPart) -> PartKind {
-    let claimed = machine.sheet().solids.iter().find(|solid| solid.part == placed.part);
+    let claimed = machine
+        .sheet()
+        .solids
+        .iter()
+        .find(|solid| solid.part == placed.part);
     match claimed.map(|solid| &solid.shape) {
         Some(ClaimedShape::AlongCylinder { .. }) => return PartKind::Cylinder,
         Some(ClaimedShape::AlongLinkage { .. }) => return PartKind::Linkage,
@@ -197,7 +216,12 @@ fn outline_bucket(
         part.outline_m = bucket
             .outline_m
             .iter()
-            .map(|p| at(level, pose.house_from_bucket * Point::<Bucket>::metres(p[0], 0.0, p[1])))
+            .map(|p| {
+                at(
+                    level,
+                    pose.house_from_bucket * Point::<Bucket>::metres(p[0], 0.0, p[1]),
+                )
+            })
             .map(|p| [p[0], p[2]])
             .collect();
     }
@@ -212,7 +236,12 @@ fn pins(
     level: &Transform<Level, House>,
 ) -> Result<Vec<Pin>, Fault> {
     let linkage = machine.linkage_pose(set.joints.bucket)?;
-    let stick = |p: [f64; 2]| at(level, pose.house_from_stick * Point::metres(p[0], 0.0, p[1]));
+    let stick = |p: [f64; 2]| {
+        at(
+            level,
+            pose.house_from_stick * Point::metres(p[0], 0.0, p[1]),
+        )
+    };
     let mut pins = vec![("A", at(level, pose.house_from_boom.origin()))];
     match front.boom {
         Boom::Mono { .. } => {}
@@ -227,11 +256,19 @@ fn pins(
         ("E", stick(linkage.e_m)),
         ("F", stick(machine.linkage().pivot_m)),
     ]);
-    Ok(pins.into_iter().map(|(letter, at_m)| Pin { letter: letter.to_owned(), at_m }).collect())
+    Ok(pins
+        .into_iter()
+        .map(|(letter, at_m)| Pin {
+            letter: letter.to_owned(),
+            at_m,
+        })
+        .collect())
 }
 
 fn pin_at(pins: &[Pin], letter: &str) -> Option<[f64; 3]> {
-    pins.iter().find(|pin| pin.letter == letter).map(|pin| pin.at_m)
+    pins.iter()
+        .find(|pin| pin.letter == letter)
+        .map(|pin| pin.at_m)
 }
 
 /// All tooth points; the one steered by first, with its figures.
@@ -245,11 +282,7 @@ fn teeth(
         .teeth
         .iter()
         .map(|tooth| {
-            let p = Point::<Bucket>::metres(
-                tooth.at.x.value,
-                tooth.at.y.value,
-                tooth.at.z.value,
-            );
+            let p = Point::<Bucket>::metres(tooth.at.x.value, tooth.at.y.value, tooth.at.z.value);
             ToothPoint {
                 name: tooth.name.clone(),
                 at_m: at(level, pose.house_from_bucket * p),
@@ -324,7 +357,10 @@ fn angles(sitter: &Sitter<'_>, front: &Front<f64>, pins: &[Pin]) -> Vec<JointAng
                 name: joint.word().to_owned(),
                 at_m,
                 from_rad,
-                angle: Measured { value: angle_rad, sd: (sitter.joint_sds_rad)(joint) },
+                angle: Measured {
+                    value: angle_rad,
+                    sd: (sitter.joint_sds_rad)(joint),
+                },
                 outside: sitter.machine.beyond_range(joint, angle_rad).is_some(),
             });
         }

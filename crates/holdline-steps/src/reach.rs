@@ -16,8 +16,8 @@ use holdline_sheet::figure::plain;
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
-use crate::units::Units;
 use crate::pose::{PoseAsk, SetPose, bucket_attitude_rad};
+use crate::units::Units;
 
 /// Where the tooth is wanted.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize, JsonSchema)]
@@ -116,13 +116,17 @@ pub fn reach(machine: &Machine, ask: &ReachAsk) -> Result<ReachView, Faults> {
     let front = machine.front(&ask.pose.tool.choice())?.values();
     let set = ask.pose.set(machine, &front)?;
     check(ask)?;
-    let attitude_rad =
-        ask.attitude_deg.map_or_else(|| bucket_attitude_rad(&front, &set), f64::to_radians);
+    let attitude_rad = ask
+        .attitude_deg
+        .map_or_else(|| bucket_attitude_rad(&front, &set), f64::to_radians);
     let (reached, found) = match ask.target {
         Target::Plane { x, z } => {
             let target = in_house(&front, &set, x, z)?;
             let ear = ear_rad(&front, attitude_rad, &set.lean, &set.joints);
-            (reach_in_plane(machine, &front, target, ear, &set.joints).map_err(Faults)?, set)
+            (
+                reach_in_plane(machine, &front, target, ear, &set.joints).map_err(Faults)?,
+                set,
+            )
         }
         Target::Tracks { x, y, z } => {
             swung(machine, &front, Point::metres(x, y, z), attitude_rad, &set)?
@@ -131,7 +135,13 @@ pub fn reach(machine: &Machine, ask: &ReachAsk) -> Result<ReachView, Faults> {
             let site_from_house = set.site_from_house().ok_or_else(no_stand)?;
             let house: Point<House> = site_from_house.inverse() * Point::<Site>::metres(e, n, u);
             let tracks_from_house: Transform<Tracks, House> = Transform::turn_z(set.joints.swing);
-            swung(machine, &front, tracks_from_house * house, attitude_rad, &set)?
+            swung(
+                machine,
+                &front,
+                tracks_from_house * house,
+                attitude_rad,
+                &set,
+            )?
         }
     };
     Ok(view(machine, &front, &reached, &found, ask.pose.units))
@@ -155,7 +165,10 @@ fn check(ask: &ReachAsk) -> Result<(), Faults> {
 
 /// The ear line above `House` x, for pins at an attitude above level.
 fn ear_rad(front: &Front<f64>, attitude_rad: f64, lean: &Lean, q: &Joints) -> f64 {
-    let coupler_rad = front.coupler.as_ref().map_or(0.0, |coupler| coupler.rotation_rad);
+    let coupler_rad = front
+        .coupler
+        .as_ref()
+        .map_or(0.0, |coupler| coupler.rotation_rad);
     attitude_rad - lean.in_boom_plane(q.post).apparent_pitch - coupler_rad
 }
 
@@ -165,7 +178,12 @@ fn ear_rad(front: &Front<f64>, attitude_rad: f64, lean: &Lean, q: &Joints) -> f6
 /// level_from_house · (P + Rz(ζ)(r, s, h))  has x and z as asked: two equations for r and h
 /// ```
 fn in_house(front: &Front<f64>, set: &SetPose, x: f64, z: f64) -> Result<Point<House>, Faults> {
-    let flat = Joints { boom: 0.0, stick: 0.0, bucket: 0.0, ..set.joints };
+    let flat = Joints {
+        boom: 0.0,
+        stick: 0.0,
+        bucket: 0.0,
+        ..set.joints
+    };
     let pose = front_pose(front, &flat);
     let side = (pose.house_from_post.inverse() * pose.tooth_house).y();
     let level_from_house: Transform<Level, House> = set.lean.level_from_house();
@@ -175,7 +193,10 @@ fn in_house(front: &Front<f64>, set: &SetPose, x: f64, z: f64) -> Result<Point<H
     let up = (level_from_post * Direction::<Post>::metres(0.0, 0.0, 1.0)).vector();
     let (dx, dz) = (x - base.x, z - base.z);
     let det = along.x * up.z - up.x * along.z;
-    let (r, h) = ((dx * up.z - up.x * dz) / det, (along.x * dz - dx * along.z) / det);
+    let (r, h) = (
+        (dx * up.z - up.x * dz) / det,
+        (along.x * dz - dx * along.z) / det,
+    );
     if !(r.is_finite() && h.is_finite()) {
         return Err(Fault::new(
             "T020",
@@ -222,7 +243,13 @@ fn swung(
 
 /// The swing that points the front at a place, for the lean that goes with it, when strokes refuse the first try.
 fn swing_towards(front: &Front<f64>, target: Point<Tracks>, keep: &Joints) -> Option<f64> {
-    let flat = Joints { boom: 0.0, stick: 0.0, bucket: 0.0, swing: 0.0, ..*keep };
+    let flat = Joints {
+        boom: 0.0,
+        stick: 0.0,
+        bucket: 0.0,
+        swing: 0.0,
+        ..*keep
+    };
     let side = front_pose(front, &flat).tooth_house.y();
     let d = target.x().hypot(target.y());
     let off = (side / d).asin();
@@ -239,7 +266,10 @@ fn turned(set: &SetPose, swing: f64) -> SetPose {
     let roll = m[(2, 1)].atan2(m[(2, 2)]);
     let heading_rad = m[(0, 0)].atan2(m[(1, 0)]).rem_euclid(std::f64::consts::TAU);
     SetPose {
-        joints: Joints { swing, ..set.joints },
+        joints: Joints {
+            swing,
+            ..set.joints
+        },
         lean: Lean { pitch, roll },
         heading_rad,
         stand_m: set.stand_m,
@@ -255,7 +285,12 @@ fn view(
 ) -> ReachView {
     let joints_deg = joints_fitted(front)
         .into_iter()
-        .map(|joint| (joint.word().to_owned(), reached.joints.get(joint).to_degrees()))
+        .map(|joint| {
+            (
+                joint.word().to_owned(),
+                reached.joints.get(joint).to_degrees(),
+            )
+        })
         .collect();
     let cylinders = machine
         .sheet()

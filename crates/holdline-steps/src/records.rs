@@ -183,16 +183,30 @@ impl Job {
         let heads = self.file.records()?;
         let result = result_view(&record, units)?;
         let body = serde_json::from_slice(record.body.bytes()).map_err(|error| {
-            Fault::new("R006", format!("record[{seq}].body"), error.to_string(), "JSON", "take the record from a copy of the job")
+            Fault::new(
+                "R006",
+                format!("record[{seq}].body"),
+                error.to_string(),
+                "JSON",
+                "take the record from a copy of the job",
+            )
         })?;
         Ok(RecordBodyView {
             seq,
             record: self.record_view(&record.head, &heads)?,
             body,
             about: self.about(&record, units)?,
-            pages: if self.has_sheet(&record) { self.sheet_pages(seq, units)?.len() } else { 0 },
-            figures: result.as_ref().map_or_else(Vec::new, |view| view.summary.clone()),
-            findings: result.as_ref().map_or_else(Vec::new, |view| view.findings.clone()),
+            pages: if self.has_sheet(&record) {
+                self.sheet_pages(seq, units)?.len()
+            } else {
+                0
+            },
+            figures: result
+                .as_ref()
+                .map_or_else(Vec::new, |view| view.summary.clone()),
+            findings: result
+                .as_ref()
+                .map_or_else(Vec::new, |view| view.findings.clone()),
             result,
         })
     }
@@ -202,7 +216,10 @@ impl Job {
         let date = minutes(record.head.link.stamp.at());
         let kind = record.entry.kind.as_str();
         if ![VERIFY_KIND, DAILY_KIND, MEASURE_UP_KIND].contains(&kind) {
-            return Ok(AboutView { date, ..AboutView::default() });
+            return Ok(AboutView {
+                date,
+                ..AboutView::default()
+            });
         }
         let tool: ToolAsk = read_json("settings", &record.entry.settings)?;
         let machine = self.machine(&tool.machine)?;
@@ -210,7 +227,13 @@ impl Job {
             machine: machine.sheet().id.clone(),
             bucket: tool.bucket_in_words(),
             tooth: tool.tooth.clone(),
-            units: if kind == MEASURE_UP_KIND { units } else { Units::Metric }.words().to_owned(),
+            units: if kind == MEASURE_UP_KIND {
+                units
+            } else {
+                Units::Metric
+            }
+            .words()
+            .to_owned(),
             date,
         })
     }
@@ -235,38 +258,68 @@ impl Job {
         let same_bytes = again.body()?.bytes() == record.body.bytes();
         let mut differences = Vec::new();
         if !same_bytes {
-            compare("result", &record.entry.result, &again.result, &mut differences);
-            compare("settings", &record.entry.settings, &again.settings, &mut differences);
+            compare(
+                "result",
+                &record.entry.result,
+                &again.result,
+                &mut differences,
+            );
+            compare(
+                "settings",
+                &record.entry.settings,
+                &again.settings,
+                &mut differences,
+            );
             let of = |entry: &Entry| Json::from(entry.outcome.clone().unwrap_or_default());
             compare("outcome", &of(&record.entry), &of(&again), &mut differences);
         }
         let values = differences.iter().filter(|d| d.counts).count();
         let same = values == 0 && (same_bytes || !same_version);
         let text = match (same_bytes, same_version, values) {
-            (true, true, _) => format!("Record {seq} computed again: the same bytes, hash {}.", record.body.hash().short()),
-            (true, false, _) => format!("Record {seq} of {} computed again by {PROGRAM}: the same bytes.", record.entry.program),
-            (false, false, 0) => format!("Record {seq} of {} computed again by {PROGRAM}: the same values, other words.", record.entry.program),
-            (false, _, n) => format!("Record {seq} computed again: NOT the same, {n} values differ. Do not rely on it until it is known why."),
+            (true, true, _) => format!(
+                "Record {seq} computed again: the same bytes, hash {}.",
+                record.body.hash().short()
+            ),
+            (true, false, _) => format!(
+                "Record {seq} of {} computed again by {PROGRAM}: the same bytes.",
+                record.entry.program
+            ),
+            (false, false, 0) => format!(
+                "Record {seq} of {} computed again by {PROGRAM}: the same values, other words.",
+                record.entry.program
+            ),
+            (false, _, n) => format!(
+                "Record {seq} computed again: NOT the same, {n} values differ. Do not rely on it until it is known why."
+            ),
         };
         let differences = differences.into_iter().map(|d| d.text).collect();
-        Ok(RecomputeView { same, same_bytes, text, differences })
+        Ok(RecomputeView {
+            same,
+            same_bytes,
+            text,
+            differences,
+        })
     }
 
     fn entry_again(&mut self, seq: u64, record: &Record) -> Result<Entry, Faults> {
         let settings = &record.entry.settings;
         match record.entry.kind.as_str() {
-            VERIFY_KIND => {
-                Ok(self.full(&read_json::<FullAsk>("settings", settings)?, Units::Metric)?.entry)
-            }
-            DAILY_KIND => {
-                Ok(self.daily(&read_json::<DailyAsk>("settings", settings)?, Units::Metric)?.entry)
-            }
+            VERIFY_KIND => Ok(self
+                .full(&read_json::<FullAsk>("settings", settings)?, Units::Metric)?
+                .entry),
+            DAILY_KIND => Ok(self
+                .daily(&read_json::<DailyAsk>("settings", settings)?, Units::Metric)?
+                .entry),
             MEASURE_UP_KIND => self.measure_up(&read_json::<ToolAsk>("settings", settings)?),
             SUPERSEDE_KIND => {
                 let ask: SupersedeAsk = read_json("settings", settings)?;
                 let old = self.file.records()?;
-                let old = old.iter().find(|h| Some(h.link.link_hash) == record.entry.supersedes);
-                let old = old.map(|head| head.link.seq).ok_or_else(|| nothing_to_compute(seq, record))?;
+                let old = old
+                    .iter()
+                    .find(|h| Some(h.link.link_hash) == record.entry.supersedes);
+                let old = old
+                    .map(|head| head.link.seq)
+                    .ok_or_else(|| nothing_to_compute(seq, record))?;
                 supersede_entry(&ask, old, &self.file.record(old)?)
             }
             _ => Err(nothing_to_compute(seq, record).into()),
@@ -301,10 +354,17 @@ fn nothing_to_compute(seq: u64, record: &Record) -> Fault {
 pub(crate) fn result_view(record: &Record, units: Units) -> Result<Option<CheckView>, Faults> {
     let (settings, result) = (&record.entry.settings, &record.entry.result);
     Ok(match record.entry.kind.as_str() {
-        VERIFY_KIND => Some(check_view(&read_json::<CheckBody>("result", result)?, units)),
+        VERIFY_KIND => Some(check_view(
+            &read_json::<CheckBody>("result", result)?,
+            units,
+        )),
         DAILY_KIND => {
             let ask: DailyAsk = read_json("settings", settings)?;
-            Some(daily_view(&ask.daily, &read_json::<DailyBody>("result", result)?, units))
+            Some(daily_view(
+                &ask.daily,
+                &read_json::<DailyBody>("result", result)?,
+                units,
+            ))
         }
         _ => None,
     })
@@ -326,7 +386,14 @@ struct Difference {
 }
 
 /// Members that hold words for people; another version may say the same in other words.
-const WORDS: &[&str] = &["because", "what", "common_sd_from", "recheck_because", "note", "kind"];
+const WORDS: &[&str] = &[
+    "because",
+    "what",
+    "common_sd_from",
+    "recheck_because",
+    "note",
+    "kind",
+];
 
 /// Another version may round the last digits otherwise.
 const SAME_TO: f64 = 1e-9;
@@ -335,10 +402,16 @@ fn compare(at: &str, was: &Json, is: &Json, found: &mut Vec<Difference>) {
     match (was, is) {
         (Json::Object(a), Json::Object(b)) => {
             for (name, value) in a {
-                let other = b.iter().find(|(n, _)| n == name).map_or(&Json::Null, |(_, v)| v);
+                let other = b
+                    .iter()
+                    .find(|(n, _)| n == name)
+                    .map_or(&Json::Null, |(_, v)| v);
                 compare(&format!("{at}.{name}"), value, other, found);
             }
-            for (name, value) in b.iter().filter(|(name, _)| a.iter().all(|(n, _)| n != name)) {
+            for (name, value) in b
+                .iter()
+                .filter(|(name, _)| a.iter().all(|(n, _)| n != name))
+            {
                 compare(&format!("{at}.{name}"), &Json::Null, value, found);
             }
         }

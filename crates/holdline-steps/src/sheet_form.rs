@@ -198,10 +198,16 @@ fn form_view(text: &str) -> FormView {
                         FieldKind::Choice => "choice",
                     }
                     .to_owned(),
-                    choices: field.choices.iter().map(|(word, _)| (*word).to_owned()).collect(),
+                    choices: field
+                        .choices
+                        .iter()
+                        .map(|(word, _)| (*word).to_owned())
+                        .collect(),
                     value: match field.value {
                         Given::Nothing => None,
-                        Given::Number(number) if number.is_finite() => Some(ValueView::Number(number)),
+                        Given::Number(number) if number.is_finite() => {
+                            Some(ValueView::Number(number))
+                        }
                         Given::Number(number) => Some(ValueView::Text(number.to_string())),
                         Given::Text(text) => Some(ValueView::Text(text)),
                     },
@@ -232,10 +238,16 @@ mod tests {
             value: Some(ValueView::Number(13.1)),
             sd: Some(0.003),
         };
-        let ask = SheetEditAsk { text: DEMO.to_owned(), edits: vec![edit] };
+        let ask = SheetEditAsk {
+            text: DEMO.to_owned(),
+            edits: vec![edit],
+        };
         let bad = edit_sheet("m", &ask);
         let fault = &bad.faults[0];
-        assert_eq!((fault.code.as_str(), fault.at.as_str()), ("M012", "stick.length"));
+        assert_eq!(
+            (fault.code.as_str(), fault.at.as_str()),
+            ("M012", "stick.length")
+        );
         assert!(fault.line.is_some() && bad.parts.buckets.is_empty());
         assert!(bad.text.contains("# Machine sheet of the demo machine"));
         assert_eq!(bad.form.groups.len(), good.form.groups.len());

@@ -31,7 +31,10 @@ pub const EXPLAIN: &[(&str, &str)] = &[
         "This kind of record has no sheet of its own.\n\
          Sheets are drawn for checks, morning checks and machines as measured up; sign-offs are printed on the sheet of what they sign.",
     ),
-    ("R043", "The sheet has fewer pages than that. The message says how many."),
+    (
+        "R043",
+        "The sheet has fewer pages than that. The message says how many.",
+    ),
     (
         "T030",
         "A joint was named that no excavator here has.\n\
@@ -113,14 +116,23 @@ pub const EXPLAIN: &[(&str, &str)] = &[
         "What was sent is larger than the workbench takes in one go.\n\
          The command line takes larger documents; streams of readings need not be imported at all.",
     ),
-    ("W007", "The workbench takes JSON here, and the sender said that it is something else."),
+    (
+        "W007",
+        "The workbench takes JSON here, and the sender said that it is something else.",
+    ),
     (
         "W008",
         "The body could not be read: something is missing, or of another kind than asked.\n\
          The message names the place. Page and server may be of two versions: load the page again.",
     ),
-    ("W010", "No job is open. Open one, make a new one, or make the demo job."),
-    ("W011", "A path was asked for and none was given, or it holds a character that no path has."),
+    (
+        "W010",
+        "No job is open. Open one, make a new one, or make the demo job.",
+    ),
+    (
+        "W011",
+        "A path was asked for and none was given, or it holds a character that no path has.",
+    ),
     (
         "W097",
         "The port could not be had.\n\

@@ -1,17 +1,17 @@
 //! Readings in, teeth out: the stream behind `holdline tooth`.
 
+use crate::machine_view::MachineAndTool;
+use holdline::machine::joints::Joints;
 use holdline::tooth::attitude::Lean;
 use holdline::tooth::batch::{Layout, StandColumns, ToothColumns, Unusable};
 use holdline::tooth::batch_model::{Batch, Origin};
 use holdline::tooth::model::ToothModel;
 use holdline::tooth::plan::{Given, Plan, Source};
 use holdline::tooth::readings::Readings;
-use holdline::machine::joints::Joints;
 use holdline_files::readings::answers::{AnswerColumn, Answers, Format};
 use holdline_files::readings::wants::{Quantity, Want};
-use crate::machine_view::MachineAndTool;
-use holdline_files::readings::{OpenStream, Options, answers};
 pub use holdline_files::readings::{Ended, Progress, Sinks, Summary};
+use holdline_files::readings::{OpenStream, Options, answers};
 use holdline_geom::fault::{Fault, Faults};
 use std::io::Read;
 
@@ -84,7 +84,11 @@ pub fn stream_tooth(
     let plan = model.plan()?.clone();
     let wants = wants(model, &plan);
     let mut options = Options::new(file);
-    options.format = if ask.json_lines { Format::JsonLines } else { Format::Csv };
+    options.format = if ask.json_lines {
+        Format::JsonLines
+    } else {
+        Format::Csv
+    };
     options.n_threads = ask.n_threads;
     let stream = OpenStream::open(input, &wants, &options)?;
     let on_site = settle_site(model, file, |want_idx| stream.has(want_idx))?;
@@ -100,7 +104,9 @@ pub fn stream_tooth(
         ask,
         on_site,
         with_sd: no_uncertainty_because.is_empty(),
-        fast: (!no_uncertainty_because.is_empty()).then(|| Fast::of(model)).flatten(),
+        fast: (!no_uncertainty_because.is_empty())
+            .then(|| Fast::of(model))
+            .flatten(),
     };
     let columns = work.columns();
     let answer = |rows: &answers::Readings<'_>, out: &mut Answers| {
@@ -108,12 +114,22 @@ pub fn stream_tooth(
         Ok(())
     };
     let summary = stream.write_answers(&columns, &options, sinks, &answer)?;
-    Ok(StreamEnd { summary, plan: StreamPlan { on_site, no_uncertainty_because } })
+    Ok(StreamEnd {
+        summary,
+        plan: StreamPlan {
+            on_site,
+            no_uncertainty_because,
+        },
+    })
 }
 
 fn wants(model: &ToothModel, plan: &Plan) -> Vec<Want> {
     let antennas = &model.machine().sheet().antennas;
-    let mut wants = vec![Want::needed("pitch"), Want::needed("roll"), Want::optional("heading")];
+    let mut wants = vec![
+        Want::needed("pitch"),
+        Want::needed("roll"),
+        Want::optional("heading"),
+    ];
     for (antenna_idx, suffix) in ["", "_2"].iter().enumerate() {
         for axis in ["easting", "northing", "elevation"] {
             let want = Want::optional(&format!("{axis}{suffix}"));
@@ -135,11 +151,20 @@ fn wants(model: &ToothModel, plan: &Plan) -> Vec<Want> {
 
 /// Sensors in the order of their columns.
 fn sources(plan: &Plan) -> Vec<&Source> {
-    [Some(&plan.boom), plan.boom_upper.as_ref(), Some(&plan.stick), Some(&plan.bucket)]
-        .into_iter()
-        .flatten()
-        .chain(plan.encoders_first.iter().filter(|s| s.joint != holdline::machine::claim::Joint::Swing))
-        .collect()
+    [
+        Some(&plan.boom),
+        plan.boom_upper.as_ref(),
+        Some(&plan.stick),
+        Some(&plan.bucket),
+    ]
+    .into_iter()
+    .flatten()
+    .chain(
+        plan.encoders_first
+            .iter()
+            .filter(|s| s.joint != holdline::machine::claim::Joint::Swing),
+    )
+    .collect()
 }
 
 /// The column's name without unit: the joint's, or `idler` for a sensor on the idler.
@@ -178,11 +203,23 @@ fn settle_site(model: &ToothModel, file: &str, has: impl Fn(usize) -> bool) -> R
 }
 
 /// Which sources have no stated uncertainty, tried in a leaning pose in mid-stroke, where everything moves the tooth.
-fn missing_uncertainty(model: &ToothModel, ask: &StreamAsk, on_site: bool, heading_given: bool) -> Vec<String> {
+fn missing_uncertainty(
+    model: &ToothModel,
+    ask: &StreamAsk,
+    on_site: bool,
+    heading_given: bool,
+) -> Vec<String> {
     let machine = model.machine();
-    let middle = |joint| machine.range(joint).map_or(0.0, |r| (r.nominal_rad[0] + r.nominal_rad[1]) / 2.0);
+    let middle = |joint| {
+        machine
+            .range(joint)
+            .map_or(0.0, |r| (r.nominal_rad[0] + r.nominal_rad[1]) / 2.0)
+    };
     let joints = Joints::<f64>::zero().map(|joint, _| middle(joint));
-    let lean = Lean { pitch: 0.05, roll: 0.04 };
+    let lean = Lean {
+        pitch: 0.05,
+        roll: 0.04,
+    };
     let Ok(mut readings) = model.readings_at(&joints, &lean) else {
         return vec!["the linkage does not close in mid-stroke".to_owned()];
     };
@@ -192,7 +229,8 @@ fn missing_uncertainty(model: &ToothModel, ask: &StreamAsk, on_site: bool, headi
         let turn = lean.site_turn(1.0);
         readings.antennas_m = levers
             .map(|l| {
-                let at = turn * holdline_geom::frame::Direction::metres(l.x.value, l.y.value, l.z.value);
+                let at =
+                    turn * holdline_geom::frame::Direction::metres(l.x.value, l.y.value, l.z.value);
                 Some(at.vector().into())
             })
             .collect();
@@ -235,13 +273,20 @@ impl Work<'_> {
     }
 
     fn answer(&self, rows: &answers::Readings<'_>, out: &mut Answers) {
-        let quick = self.fast.as_ref().is_some_and(|fast| fast.answer(rows, out, self.on_site));
+        let quick = self
+            .fast
+            .as_ref()
+            .is_some_and(|fast| fast.answer(rows, out, self.on_site));
         if !quick {
             for row in 0..rows.n_rows() {
                 self.answer_row(rows, out, row);
             }
         }
-        if let (false, Some(ground_m), Some(last)) = (self.on_site, self.ask.ground_m, self.columns().len().checked_sub(1)) {
+        if let (false, Some(ground_m), Some(last)) = (
+            self.on_site,
+            self.ask.ground_m,
+            self.columns().len().checked_sub(1),
+        ) {
             for row in 0..rows.n_rows() {
                 out.columns[last][row] = out.columns[2][row] + ground_m;
             }
@@ -251,9 +296,17 @@ impl Work<'_> {
     fn answer_row(&self, rows: &answers::Readings<'_>, out: &mut Answers, row: usize) {
         let readings = self.readings(rows, row);
         let answered = if self.with_sd {
-            let measured = self.model.with_sheet_sds(&readings, self.ask.heading_sd_rad, self.ask.position_sd_m);
+            let measured = self.model.with_sheet_sds(
+                &readings,
+                self.ask.heading_sd_rad,
+                self.ask.position_sd_m,
+            );
             self.model.fix_in_stream(&measured).map(|fix| {
-                let sd = if self.on_site { fix.site_sd_m } else { fix.level_sd_m };
+                let sd = if self.on_site {
+                    fix.site_sd_m
+                } else {
+                    fix.level_sd_m
+                };
                 (fix.solution, Some(sd.unwrap_or([f64::NAN; 3])))
             })
         } else {
@@ -261,10 +314,14 @@ impl Work<'_> {
         };
         let (solution, sd) = match answered {
             Ok(answer) => answer,
-            Err(faults) => return out.refuse(row, words_of(faults.0.first().map_or("", |f| f.code))),
+            Err(faults) => {
+                return out.refuse(row, words_of(faults.0.first().map_or("", |f| f.code)));
+            }
         };
         let tooth = if self.on_site {
-            solution.tooth_site.map_or([f64::NAN; 3], |t| t.vector().into())
+            solution
+                .tooth_site
+                .map_or([f64::NAN; 3], |t| t.vector().into())
         } else {
             solution.tooth_level.vector().into()
         };
@@ -289,7 +346,12 @@ impl Work<'_> {
             sensors_rad,
             heading_rad: if self.on_site { at(HEADING) } else { None },
             antennas_m: (0..sheet.antennas.len())
-                .map(|k| ANTENNAS.get(k).filter(|_| self.on_site).and_then(|first| antenna(*first)))
+                .map(|k| {
+                    ANTENNAS
+                        .get(k)
+                        .filter(|_| self.on_site)
+                        .and_then(|first| antenna(*first))
+                })
                 .collect(),
         }
     }
@@ -340,14 +402,22 @@ impl Fast {
         let ahead = vec![std::f64::consts::FRAC_PI_2; n];
         let or = |want: usize, other| if on_site { column(want) } else { Some(other) };
         let first = ANTENNAS[0];
-        let (Some(pitch_rad), Some(roll_rad), Some(heading_rad), Some(east_m), Some(north_m), Some(up_m)) = (
+        let (
+            Some(pitch_rad),
+            Some(roll_rad),
+            Some(heading_rad),
+            Some(east_m),
+            Some(north_m),
+            Some(up_m),
+        ) = (
             column(PITCH),
             column(ROLL),
             or(HEADING, ahead.as_slice()),
             or(first, still.as_slice()),
             or(first + 1, still.as_slice()),
             or(first + 2, still.as_slice()),
-        ) else {
+        )
+        else {
             return false;
         };
         let (Some(boom_rad), Some(stick_rad), Some(bucket_rad)) =
@@ -355,14 +425,36 @@ impl Fast {
         else {
             return false;
         };
-        let stand = StandColumns { pitch_rad, roll_rad, heading_rad, east_m, north_m, up_m };
-        let [east, north, up, ..] = out.columns.as_mut_slice() else { return false };
-        let teeth = ToothColumns { east_m: east, north_m: north, up_m: up };
-        let Some(batch) = (if on_site { self.site.as_ref() } else { Some(&self.level) }) else {
+        let stand = StandColumns {
+            pitch_rad,
+            roll_rad,
+            heading_rad,
+            east_m,
+            north_m,
+            up_m,
+        };
+        let [east, north, up, ..] = out.columns.as_mut_slice() else {
+            return false;
+        };
+        let teeth = ToothColumns {
+            east_m: east,
+            north_m: north,
+            up_m: up,
+        };
+        let Some(batch) = (if on_site {
+            self.site.as_ref()
+        } else {
+            Some(&self.level)
+        }) else {
             return false;
         };
         // The stream shares blocks out over the cores already.
-        let done = batch.predict(&stand, [boom_rad, stick_rad, bucket_rad], teeth, Layout::default());
+        let done = batch.predict(
+            &stand,
+            [boom_rad, stick_rad, bucket_rad],
+            teeth,
+            Layout::default(),
+        );
         let Ok(unusable) = done else { return false };
         for Unusable { epoch_idx, why } in unusable {
             out.refuse(epoch_idx, words_of(why.code()));

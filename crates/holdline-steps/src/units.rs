@@ -34,7 +34,10 @@ impl Units {
     pub fn signed(self) -> Kind {
         match self {
             Units::Metric => METRES_SIGNED,
-            Units::IntlFt | Units::UsFt => Kind { sign: Sign::Both, ..self.length() },
+            Units::IntlFt | Units::UsFt => Kind {
+                sign: Sign::Both,
+                ..self.length()
+            },
         }
     }
 
@@ -80,7 +83,13 @@ mod tests {
     #[test]
     fn two_kinds_of_feet_are_told_apart() {
         assert_eq!(plain(0.3048, &Units::IntlFt.length(), 3), "1.000 ft (intl)");
-        assert_eq!(plain(1200.0 / 3937.0, &Units::UsFt.signed(), 3), "+1.000 ft (US survey)");
-        assert_eq!(plain(-0.0123, &Units::Metric.difference(), 1), "\u{2212}12.3 mm");
+        assert_eq!(
+            plain(1200.0 / 3937.0, &Units::UsFt.signed(), 3),
+            "+1.000 ft (US survey)"
+        );
+        assert_eq!(
+            plain(-0.0123, &Units::Metric.difference(), 1),
+            "\u{2212}12.3 mm"
+        );
     }
 }

@@ -52,7 +52,9 @@ impl From<&Fault> for FaultView {
 
 impl From<&Faults> for FaultsView {
     fn from(faults: &Faults) -> FaultsView {
-        FaultsView { faults: faults.0.iter().map(FaultView::from).collect() }
+        FaultsView {
+            faults: faults.0.iter().map(FaultView::from).collect(),
+        }
     }
 }
 
@@ -198,7 +200,11 @@ impl ToolAsk {
     /// In a few words: `T75 on QC-demo, centre tooth point`.
     pub fn in_words(&self) -> String {
         let words = self.bucket_in_words();
-        if self.tooth.is_empty() { words } else { format!("{words}, {} tooth point", self.tooth) }
+        if self.tooth.is_empty() {
+            words
+        } else {
+            format!("{words}, {} tooth point", self.tooth)
+        }
     }
 }
 
@@ -259,13 +265,23 @@ mod tests {
     #[test]
     fn a_figure_has_text_and_numbers() {
         let sure = FigureView::measured("g", "l", Measured::with_sd(1.5, 0.005), &METRES);
-        assert_eq!((sure.text.as_str(), sure.uncertainty_text.as_str()), ("1.500 m", "± 0.010"));
-        assert_eq!((sure.value, sure.sd, sure.unit.as_str()), (Some(1.5), Some(0.005), "m"));
+        assert_eq!(
+            (sure.text.as_str(), sure.uncertainty_text.as_str()),
+            ("1.500 m", "± 0.010")
+        );
+        assert_eq!(
+            (sure.value, sure.sd, sure.unit.as_str()),
+            (Some(1.5), Some(0.005), "m")
+        );
         let bare = FigureView::measured("", "", Measured::without_sd(f64::NAN), &METRES);
         assert_eq!((bare.value, bare.text.as_str()), (None, "not known"));
-        let angle = FigureView::measured("", "", Measured::without_sd(1_f64.to_radians()), &DEGREES);
+        let angle =
+            FigureView::measured("", "", Measured::without_sd(1_f64.to_radians()), &DEGREES);
         assert!((angle.value.unwrap() - 1.0).abs() < 1e-12);
-        assert_eq!(angle.because("typed").uncertainty_text, "no uncertainty stated (typed)");
+        assert_eq!(
+            angle.because("typed").uncertainty_text,
+            "no uncertainty stated (typed)"
+        );
     }
 
     #[test]
@@ -277,7 +293,10 @@ mod tests {
             ..ToolAsk::default()
         };
         assert_eq!(tool.in_words(), "T75 on QC, left tooth point");
-        let none = ToolAsk { coupler: Some(String::new()), ..tool };
+        let none = ToolAsk {
+            coupler: Some(String::new()),
+            ..tool
+        };
         assert_eq!(none.choice().coupler, None);
     }
 

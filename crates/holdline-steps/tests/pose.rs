@@ -10,7 +10,8 @@ use holdline_steps::reach::{ReachAsk, Target, reach};
 use holdline_steps::views::{SdPair, ToolAsk};
 
 fn machine() -> Machine {
-    load_machine("demo", include_bytes!("../../../demo/demo-23.machine.toml")).unwrap_or_else(|f| panic!("{f}"))
+    load_machine("demo", include_bytes!("../../../demo/demo-23.machine.toml"))
+        .unwrap_or_else(|f| panic!("{f}"))
 }
 
 fn tool() -> ToolAsk {
@@ -23,20 +24,54 @@ fn tool() -> ToolAsk {
 }
 
 fn joints(boom: f64, stick: f64, bucket: f64) -> BTreeMap<String, f64> {
-    [("boom", boom), ("stick", stick), ("bucket", bucket)].map(|(n, v)| (n.to_owned(), v)).into()
+    [("boom", boom), ("stick", stick), ("bucket", bucket)]
+        .map(|(n, v)| (n.to_owned(), v))
+        .into()
 }
 
 /// Boom, then in-plane angles of stick and ear from the body's x; heading, pitch, roll; tooth east, north, up; at stand S1.
 /// Fixed numbers of the demo site, to 0.1 mm and 0.0001°, from a chain written independently of this one.
 const SHOTS: [([f64; 3], [f64; 3], [f64; 3]); 8] = [
-    ([28.0, -82.0, -25.0], [60.0, 0.9193, 0.7713], [5060.0259, 2043.7686, 24.4907]),
-    ([28.0, -82.0, -95.0], [60.0, 0.9193, 0.7713], [5059.4500, 2043.4076, 26.3134]),
-    ([24.0, -65.0, -25.0], [150.0, -0.7714, 0.9192], [5058.7767, 2036.5964, 24.2285]),
-    ([24.0, -65.0, -95.0], [150.0, -0.7714, 0.9192], [5058.4386, 2037.1232, 26.0704]),
-    ([42.0, -98.0, 0.0], [240.0, -0.9193, -0.7713], [5052.7803, 2039.6760, 25.2139]),
-    ([42.0, -98.0, -60.0], [240.0, -0.9193, -0.7713], [5053.8893, 2040.2992, 26.3352]),
-    ([8.0, -32.0, -68.0], [330.0, 0.7714, -0.9192], [5052.7109, 2047.2628, 25.0135]),
-    ([8.0, -32.0, 85.0], [330.0, 0.7714, -0.9192], [5051.0640, 2050.1191, 24.9439]),
+    (
+        [28.0, -82.0, -25.0],
+        [60.0, 0.9193, 0.7713],
+        [5060.0259, 2043.7686, 24.4907],
+    ),
+    (
+        [28.0, -82.0, -95.0],
+        [60.0, 0.9193, 0.7713],
+        [5059.4500, 2043.4076, 26.3134],
+    ),
+    (
+        [24.0, -65.0, -25.0],
+        [150.0, -0.7714, 0.9192],
+        [5058.7767, 2036.5964, 24.2285],
+    ),
+    (
+        [24.0, -65.0, -95.0],
+        [150.0, -0.7714, 0.9192],
+        [5058.4386, 2037.1232, 26.0704],
+    ),
+    (
+        [42.0, -98.0, 0.0],
+        [240.0, -0.9193, -0.7713],
+        [5052.7803, 2039.6760, 25.2139],
+    ),
+    (
+        [42.0, -98.0, -60.0],
+        [240.0, -0.9193, -0.7713],
+        [5053.8893, 2040.2992, 26.3352],
+    ),
+    (
+        [8.0, -32.0, -68.0],
+        [330.0, 0.7714, -0.9192],
+        [5052.7109, 2047.2628, 25.0135],
+    ),
+    (
+        [8.0, -32.0, 85.0],
+        [330.0, 0.7714, -0.9192],
+        [5051.0640, 2050.1191, 24.9439],
+    ),
 ];
 
 fn ask(shot: usize) -> PoseAsk {
@@ -48,15 +83,24 @@ fn ask(shot: usize) -> PoseAsk {
         roll_deg: roll,
         heading_deg: heading,
         mode: Mode::ThreeD,
-        stand: Some(SitePlace { e: 5056.0, n: 2041.5, u: 24.174 }),
-        position_sd_m: Some(SdPair { h: Some(0.008), v: Some(0.012) }),
+        stand: Some(SitePlace {
+            e: 5056.0,
+            n: 2041.5,
+            u: 24.174,
+        }),
+        position_sd_m: Some(SdPair {
+            h: Some(0.008),
+            v: Some(0.012),
+        }),
         ..PoseAsk::default()
     }
 }
 
 fn value(view: &PoseView, label: &str) -> f64 {
     let figure = view.figures.iter().find(|f| f.label == label);
-    figure.and_then(|f| f.value).unwrap_or_else(|| panic!("no {label}"))
+    figure
+        .and_then(|f| f.value)
+        .unwrap_or_else(|| panic!("no {label}"))
 }
 
 #[test]
@@ -67,12 +111,19 @@ fn the_tooth_on_the_site_is_where_the_independent_chain_puts_it() {
         for (label, want) in [("Easting", e), ("Northing", n), ("Elevation", u)] {
             let got = value(&view, label);
             // Angles are given to 0.0001°, which is 0.02 mm at 10 m; coordinates to 0.1 mm.
-            assert!((got - want).abs() < 1.5e-4, "shot {}: {label} {got}, want {want}", idx + 1);
+            assert!(
+                (got - want).abs() < 1.5e-4,
+                "shot {}: {label} {got}, want {want}",
+                idx + 1
+            );
         }
         let figure = view.figures.iter().find(|f| f.label == "Easting").unwrap();
         assert!(figure.uncertainty_text.starts_with('±'), "{figure:?}");
         assert!(view.sheets.section.starts_with("<svg") && view.sheets.plan.starts_with("<svg"));
-        assert!(!view.sheets.section.contains("style="), "no style attribute may pass the page's policy");
+        assert!(
+            !view.sheets.section.contains("style="),
+            "no style attribute may pass the page's policy"
+        );
         assert!(view.joints.iter().all(|j| !j.outside), "{:?}", view.joints);
     }
 }
@@ -80,11 +131,19 @@ fn the_tooth_on_the_site_is_where_the_independent_chain_puts_it() {
 #[test]
 fn without_an_uncertainty_the_figure_says_so_and_why() {
     let machine = machine();
-    let bare = PoseAsk { position_sd_m: None, ..ask(0) };
+    let bare = PoseAsk {
+        position_sd_m: None,
+        ..ask(0)
+    };
     let view = pose(&machine, &bare).unwrap_or_else(|f| panic!("{f}"));
     let figure = view.figures.iter().find(|f| f.label == "Northing").unwrap();
     assert_eq!(figure.sd, None);
-    assert!(figure.uncertainty_text.contains("no uncertainty stated (none for"), "{figure:?}");
+    assert!(
+        figure
+            .uncertainty_text
+            .contains("no uncertainty stated (none for"),
+        "{figure:?}"
+    );
     assert!(view.findings.iter().any(|f| f.code == "T033"));
 }
 
@@ -95,7 +154,12 @@ fn what_was_typed_wrong_is_said_all_at_once() {
     bad.joints_deg.insert("elbow".into(), 1.0);
     bad.pitch_deg = f64::NAN;
     bad.roll_deg = 80.0;
-    let codes: Vec<&str> = pose(&machine, &bad).unwrap_err().0.iter().map(|f| f.code).collect();
+    let codes: Vec<&str> = pose(&machine, &bad)
+        .unwrap_err()
+        .0
+        .iter()
+        .map(|f| f.code)
+        .collect();
     assert_eq!(codes, ["T030", "T031", "T031"]);
 }
 
@@ -107,7 +171,13 @@ fn a_joint_past_its_stroke_is_drawn_and_named() {
     let view = pose(&machine, &past).unwrap_or_else(|f| panic!("{f}"));
     let boom = view.joints.iter().find(|j| j.name == "boom").unwrap();
     assert!(boom.outside);
-    assert!(boom.limit_words.as_deref().unwrap().contains("past fully out"), "{boom:?}");
+    assert!(
+        boom.limit_words
+            .as_deref()
+            .unwrap()
+            .contains("past fully out"),
+        "{boom:?}"
+    );
     assert!(view.findings.iter().any(|f| f.code == "T021"));
 }
 
@@ -117,13 +187,26 @@ fn reaching_for_a_shot_gives_the_joints_it_was_shot_with() {
     for (idx, ([b, a, e], _, [east, north, up])) in SHOTS.iter().enumerate() {
         let ask = ReachAsk {
             pose: ask(idx),
-            target: Target::Site { e: *east, n: *north, u: *up },
+            target: Target::Site {
+                e: *east,
+                n: *north,
+                u: *up,
+            },
             attitude_deg: None,
         };
         let view = reach(&machine, &ask).unwrap_or_else(|f| panic!("shot {}: {f}", idx + 1));
-        for (name, want) in [("swing", 0.0), ("boom", *b), ("stick", a - b), ("bucket", e - a)] {
+        for (name, want) in [
+            ("swing", 0.0),
+            ("boom", *b),
+            ("stick", a - b),
+            ("bucket", e - a),
+        ] {
             let got = view.joints_deg[name];
-            assert!((got - want).abs() < 0.005, "shot {}: {name} {got}, want {want}", idx + 1);
+            assert!(
+                (got - want).abs() < 0.005,
+                "shot {}: {name} {got}, want {want}",
+                idx + 1
+            );
         }
     }
 }
@@ -131,8 +214,16 @@ fn reaching_for_a_shot_gives_the_joints_it_was_shot_with() {
 #[test]
 fn reaching_sideways_on_leaning_tracks_puts_the_tooth_there() {
     let machine = machine();
-    let target = Target::Site { e: 5049.0, n: 2044.5, u: 24.6 };
-    let far = ReachAsk { pose: ask(0), target, attitude_deg: Some(30.0) };
+    let target = Target::Site {
+        e: 5049.0,
+        n: 2044.5,
+        u: 24.6,
+    };
+    let far = ReachAsk {
+        pose: ask(0),
+        target,
+        attitude_deg: Some(30.0),
+    };
     let found = reach(&machine, &far).unwrap_or_else(|f| panic!("{f}"));
     let there = PoseAsk {
         joints_deg: found.joints_deg.clone(),
@@ -142,21 +233,48 @@ fn reaching_sideways_on_leaning_tracks_puts_the_tooth_there() {
         ..ask(0)
     };
     let view = pose(&machine, &there).unwrap_or_else(|f| panic!("{f}"));
-    for (label, want) in [("Easting", 5049.0), ("Northing", 2044.5), ("Elevation", 24.6)] {
-        assert!((value(&view, label) - want).abs() < 1e-9, "{label} {}", value(&view, label));
+    for (label, want) in [
+        ("Easting", 5049.0),
+        ("Northing", 2044.5),
+        ("Elevation", 24.6),
+    ] {
+        assert!(
+            (value(&view, label) - want).abs() < 1e-9,
+            "{label} {}",
+            value(&view, label)
+        );
     }
-    let attitude = view.figures.iter().find(|f| f.label == "Bucket pins above level").unwrap();
+    let attitude = view
+        .figures
+        .iter()
+        .find(|f| f.label == "Bucket pins above level")
+        .unwrap();
     assert_eq!(attitude.text, "+30.0°");
 }
 
 #[test]
 fn reaching_in_the_boom_plane_of_a_leaning_machine() {
     let machine = machine();
-    let pose_ask = PoseAsk { pitch_deg: 3.0, roll_deg: -2.0, ..ask(0) };
+    let pose_ask = PoseAsk {
+        pitch_deg: 3.0,
+        roll_deg: -2.0,
+        ..ask(0)
+    };
     let target = Target::Plane { x: 6.5, z: -1.2 };
-    let found = reach(&machine, &ReachAsk { pose: pose_ask.clone(), target, attitude_deg: None });
+    let found = reach(
+        &machine,
+        &ReachAsk {
+            pose: pose_ask.clone(),
+            target,
+            attitude_deg: None,
+        },
+    );
     let found = found.unwrap_or_else(|f| panic!("{f}"));
-    let there = PoseAsk { joints_deg: found.joints_deg, mode: Mode::TwoD, ..pose_ask };
+    let there = PoseAsk {
+        joints_deg: found.joints_deg,
+        mode: Mode::TwoD,
+        ..pose_ask
+    };
     let view = pose(&machine, &there).unwrap_or_else(|f| panic!("{f}"));
     assert!((value(&view, "Forward of the swing axis") - 6.5).abs() < 1e-9);
     assert!((value(&view, "Above the track ground") + 1.2).abs() < 1e-9);
@@ -165,13 +283,32 @@ fn reaching_in_the_boom_plane_of_a_leaning_machine() {
 #[test]
 fn out_of_reach_says_by_how_much() {
     let machine = machine();
-    let target = Target::Tracks { x: 20.0, y: 0.0, z: 0.0 };
-    let faults = reach(&machine, &ReachAsk { pose: ask(0), target, attitude_deg: None }).unwrap_err();
+    let target = Target::Tracks {
+        x: 20.0,
+        y: 0.0,
+        z: 0.0,
+    };
+    let faults = reach(
+        &machine,
+        &ReachAsk {
+            pose: ask(0),
+            target,
+            attitude_deg: None,
+        },
+    )
+    .unwrap_err();
     assert_eq!(faults.0[0].code, "T020");
     assert!(faults.0[0].got.contains("mm too far"), "{faults}");
     let no_stand = ReachAsk {
-        pose: PoseAsk { stand: None, ..ask(0) },
-        target: Target::Site { e: 0.0, n: 0.0, u: 0.0 },
+        pose: PoseAsk {
+            stand: None,
+            ..ask(0)
+        },
+        target: Target::Site {
+            e: 0.0,
+            n: 0.0,
+            u: 0.0,
+        },
         attitude_deg: None,
     };
     assert_eq!(reach(&machine, &no_stand).unwrap_err().0[0].code, "T032");

@@ -36,12 +36,17 @@ pub fn bytes(kind: &'static str, bytes: Vec<u8>) -> Answer {
 
 /// The whole body, up to a limit.
 pub async fn whole(body: Body, limit_bytes: usize) -> Result<Bytes, Refusal> {
-    to_bytes(body, limit_bytes).await.map_err(|_| Refusal::too_large(limit_bytes))
+    to_bytes(body, limit_bytes)
+        .await
+        .map_err(|_| Refusal::too_large(limit_bytes))
 }
 
 /// A JSON body.
 pub async fn read_json<T: DeserializeOwned>(headers: &HeaderMap, body: Body) -> Result<T, Refusal> {
-    let kind = headers.get(header::CONTENT_TYPE).and_then(|kind| kind.to_str().ok()).unwrap_or("none");
+    let kind = headers
+        .get(header::CONTENT_TYPE)
+        .and_then(|kind| kind.to_str().ok())
+        .unwrap_or("none");
     let bytes = whole(body, JSON_AT_MOST).await?;
     let essence = kind.split(';').next().unwrap_or_default().trim();
     if !essence.eq_ignore_ascii_case("application/json") {
@@ -90,12 +95,20 @@ pub async fn with_slot<T: Send + 'static>(
     let slot = Arc::clone(slot);
     aside(move || {
         // After a panic the job itself is whole: every save is one transaction. So the lock is taken all the same.
-        let mut job = slot.lock().unwrap_or_else(std::sync::PoisonError::into_inner);
+        let mut job = slot
+            .lock()
+            .unwrap_or_else(std::sync::PoisonError::into_inner);
         work(&mut job)
     })
     .await
 }
 
 fn no_job() -> Fault {
-    Fault::new("W010", "job", "no job is open", "an open job", "open a job, make one, or make the demo job")
+    Fault::new(
+        "W010",
+        "job",
+        "no job is open",
+        "an open job",
+        "open a job, make one, or make the demo job",
+    )
 }

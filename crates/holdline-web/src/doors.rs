@@ -35,19 +35,34 @@ const HEADERS: [(HeaderName, &str); 8] = [
     (header::REFERRER_POLICY, "no-referrer"),
     (header::X_FRAME_OPTIONS, "DENY"),
     (header::CACHE_CONTROL, "no-store"),
-    (HeaderName::from_static("cross-origin-resource-policy"), "same-origin"),
-    (HeaderName::from_static("cross-origin-opener-policy"), "same-origin"),
-    (HeaderName::from_static("permissions-policy"), "camera=(), geolocation=(), microphone=()"),
+    (
+        HeaderName::from_static("cross-origin-resource-policy"),
+        "same-origin",
+    ),
+    (
+        HeaderName::from_static("cross-origin-opener-policy"),
+        "same-origin",
+    ),
+    (
+        HeaderName::from_static("permissions-policy"),
+        "camera=(), geolocation=(), microphone=()",
+    ),
 ];
 
 /// Lets in who may come in; puts the guarding headers on every answer.
-pub async fn guard(State(doors): State<Arc<Doors>>, request: Request<Body>, next: Next) -> Response {
+pub async fn guard(
+    State(doors): State<Arc<Doors>>,
+    request: Request<Body>,
+    next: Next,
+) -> Response {
     let mut response = match doors.check(&request) {
         Ok(()) => next.run(request).await,
         Err(refusal) => refusal.into_response(),
     };
     for (name, value) in HEADERS {
-        response.headers_mut().insert(name, HeaderValue::from_static(value));
+        response
+            .headers_mut()
+            .insert(name, HeaderValue::from_static(value));
     }
     response
 }
@@ -58,15 +73,23 @@ impl Doors {
         self.check_host(request)?;
         self.check_origin(headers)?;
         check_site(headers)?;
-        if request.uri().path().starts_with("/api") { self.check_token(headers) } else { Ok(()) }
+        if request.uri().path().starts_with("/api") {
+            self.check_token(headers)
+        } else {
+            Ok(())
+        }
     }
 
     /// The names that this server answers to.
     fn is_ours(&self, host: &str) -> bool {
         let port = self.port;
-        [format!("127.0.0.1:{port}"), format!("localhost:{port}"), format!("[::1]:{port}")]
-            .iter()
-            .any(|ours| ours.eq_ignore_ascii_case(host))
+        [
+            format!("127.0.0.1:{port}"),
+            format!("localhost:{port}"),
+            format!("[::1]:{port}"),
+        ]
+        .iter()
+        .any(|ours| ours.eq_ignore_ascii_case(host))
     }
 
     fn check_host(&self, request: &Request<Body>) -> Result<(), Refusal> {
@@ -75,7 +98,10 @@ impl Doors {
             (Some(one), None) => one.to_str().unwrap_or_default(),
             _ => "",
         };
-        let asked = request.uri().authority().map(axum::http::uri::Authority::as_str);
+        let asked = request
+            .uri()
+            .authority()
+            .map(axum::http::uri::Authority::as_str);
         if self.is_ours(host) && asked.is_none_or(|asked| self.is_ours(asked)) {
             return Ok(());
         }
@@ -91,7 +117,10 @@ impl Doors {
     fn check_origin(&self, headers: &HeaderMap) -> Result<(), Refusal> {
         for origin in headers.get_all(header::ORIGIN) {
             let said = origin.to_str().unwrap_or_default();
-            if !said.strip_prefix("http://").is_some_and(|host| self.is_ours(host)) {
+            if !said
+                .strip_prefix("http://")
+                .is_some_and(|host| self.is_ours(host))
+            {
                 return Err(Refusal::forbidden(Fault::new(
                     "W003",
                     "Origin",
@@ -107,13 +136,20 @@ impl Doors {
     fn check_token(&self, headers: &HeaderMap) -> Result<(), Refusal> {
         let mut said = headers.get_all(header::AUTHORIZATION).iter();
         let token = match (said.next(), said.next()) {
-            (Some(one), None) => one.to_str().ok().and_then(|said| said.strip_prefix("Bearer ")),
+            (Some(one), None) => one
+                .to_str()
+                .ok()
+                .and_then(|said| said.strip_prefix("Bearer ")),
             _ => None,
         };
         if token.is_some_and(|token| self.token.is(token)) {
             return Ok(());
         }
-        let got = if token.is_some() { "another token" } else { "no token" };
+        let got = if token.is_some() {
+            "another token"
+        } else {
+            "no token"
+        };
         Err(Refusal::no_token(Fault::new(
             "W001",
             "Authorization",

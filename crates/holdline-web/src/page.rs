@@ -32,6 +32,11 @@ pub async fn file(uri: Uri) -> Response {
             ([(header::CONTENT_TYPE, kind)], file.data.into_owned()).into_response()
         }
         None if path == "index.html" => (StatusCode::OK, text, NOT_BUILT).into_response(),
-        None => (StatusCode::NOT_FOUND, text, "Nothing here. The workbench is at /.\n").into_response(),
+        None => (
+            StatusCode::NOT_FOUND,
+            text,
+            "Nothing here. The workbench is at /.\n",
+        )
+            .into_response(),
     }
 }

@@ -16,12 +16,18 @@ pub struct Refusal {
 impl Refusal {
     /// Another host, origin or site.
     pub fn forbidden(fault: Fault) -> Refusal {
-        Refusal { status: StatusCode::FORBIDDEN, faults: fault.into() }
+        Refusal {
+            status: StatusCode::FORBIDDEN,
+            faults: fault.into(),
+        }
     }
 
     /// No token, or another.
     pub fn no_token(fault: Fault) -> Refusal {
-        Refusal { status: StatusCode::UNAUTHORIZED, faults: fault.into() }
+        Refusal {
+            status: StatusCode::UNAUTHORIZED,
+            faults: fault.into(),
+        }
     }
 
     /// A body that is too large.
@@ -33,7 +39,10 @@ impl Refusal {
             format!("at most {} MB", limit_bytes / 1_000_000),
             "cut the document into parts, or import it with the command line",
         );
-        Refusal { status: StatusCode::PAYLOAD_TOO_LARGE, faults: fault.into() }
+        Refusal {
+            status: StatusCode::PAYLOAD_TOO_LARGE,
+            faults: fault.into(),
+        }
     }
 
     /// A body of another kind.
@@ -41,23 +50,35 @@ impl Refusal {
         let fault = Fault::new(
             "W007",
             "Content-Type",
-            got.chars().filter(|c| !c.is_control()).take(80).collect::<String>(),
+            got.chars()
+                .filter(|c| !c.is_control())
+                .take(80)
+                .collect::<String>(),
             "application/json",
             "send the body as JSON",
         );
-        Refusal { status: StatusCode::UNSUPPORTED_MEDIA_TYPE, faults: fault.into() }
+        Refusal {
+            status: StatusCode::UNSUPPORTED_MEDIA_TYPE,
+            faults: fault.into(),
+        }
     }
 
     /// Nothing stands at that address.
     pub fn no_such_call(what: &str) -> Refusal {
         let fault = Fault::new(
             "W005",
-            what.chars().filter(|c| !c.is_control()).take(200).collect::<String>(),
+            what.chars()
+                .filter(|c| !c.is_control())
+                .take(200)
+                .collect::<String>(),
             "no such call",
             "a call of the workbench's interface",
             "page and server may be of two versions: load the page again",
         );
-        Refusal { status: StatusCode::NOT_FOUND, faults: fault.into() }
+        Refusal {
+            status: StatusCode::NOT_FOUND,
+            faults: fault.into(),
+        }
     }
 
     /// The program itself failed.
@@ -96,11 +117,17 @@ impl IntoResponse for Refusal {
     fn into_response(self) -> Response {
         let view = FaultsView::from(&self.faults);
         let body = serde_json::to_string(&view).unwrap_or_else(|_| "{\"faults\":[]}".to_owned());
-        let mut response =
-            (self.status, [(header::CONTENT_TYPE, "application/json")], body).into_response();
+        let mut response = (
+            self.status,
+            [(header::CONTENT_TYPE, "application/json")],
+            body,
+        )
+            .into_response();
         if self.status == StatusCode::UNAUTHORIZED {
             let bearer = axum::http::HeaderValue::from_static("Bearer");
-            response.headers_mut().insert(header::WWW_AUTHENTICATE, bearer);
+            response
+                .headers_mut()
+                .insert(header::WWW_AUTHENTICATE, bearer);
         }
         response
     }

@@ -39,7 +39,12 @@ pub struct ServeOptions {
 
 impl std::fmt::Debug for ServeOptions {
     fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
-        let ServeOptions { port, job, demo_dir, on_ready: _ } = self;
+        let ServeOptions {
+            port,
+            job,
+            demo_dir,
+            on_ready: _,
+        } = self;
         f.debug_struct("ServeOptions")
             .field("port", port)
             .field("job", job)
@@ -60,7 +65,9 @@ impl DemoPlace {
         let named = |name: String| self.dir.join(name);
         let more = (2..10_000).map(|n| named(format!("holdline-demo-{n}.holdline")));
         let mut paths = std::iter::once(named("holdline-demo.holdline".to_owned())).chain(more);
-        paths.find(|path| !path.exists()).unwrap_or_else(|| named("holdline-demo.holdline".to_owned()))
+        paths
+            .find(|path| !path.exists())
+            .unwrap_or_else(|| named("holdline-demo.holdline".to_owned()))
     }
 }
 
@@ -96,18 +103,34 @@ impl Workbench {
         };
         let token = Token::new()?;
         let wanted = SocketAddr::from((Ipv4Addr::LOCALHOST, options.port));
-        let listener = TcpListener::bind(wanted).await.map_err(|e| taken(options.port, &e))?;
-        let port = listener.local_addr().map_err(|e| taken(options.port, &e))?.port();
+        let listener = TcpListener::bind(wanted)
+            .await
+            .map_err(|e| taken(options.port, &e))?;
+        let port = listener
+            .local_addr()
+            .map_err(|e| taken(options.port, &e))?
+            .port();
         let address = format!("http://127.0.0.1:{port}/#token={}", token.text());
         let slot: JobSlot = Arc::new(Mutex::new(job));
-        let dir = options.demo_dir.unwrap_or_else(|| Path::new(".").to_owned());
-        let desk = Desk { job: Arc::clone(&slot), demo: DemoPlace { dir } };
+        let dir = options
+            .demo_dir
+            .unwrap_or_else(|| Path::new(".").to_owned());
+        let desk = Desk {
+            job: Arc::clone(&slot),
+            demo: DemoPlace { dir },
+        };
         let doors = Arc::new(Doors { port, token });
         let router = Router::new()
             .merge(routes(desk))
             .fallback(page::file)
             .layer(middleware::from_fn_with_state(doors, guard));
-        Ok(Workbench { listener, router, address, port, job: SlotForDrop(slot) })
+        Ok(Workbench {
+            listener,
+            router,
+            address,
+            port,
+            job: SlotForDrop(slot),
+        })
     }
 
     /// The address with the token: whoever has it may do everything that this person may.
@@ -128,14 +151,22 @@ impl Workbench {
     ///
     /// `W097` if the port fails while serving.
     pub async fn run(self, stop: impl Future<Output = ()> + Send + 'static) -> Result<(), Faults> {
-        let Workbench { listener, router, port, job, .. } = self;
+        let Workbench {
+            listener,
+            router,
+            port,
+            job,
+            ..
+        } = self;
         let (told, hears) = tokio::sync::oneshot::channel::<()>();
         let stop = async move {
             stop.await;
             // If nobody hears it, the server has ended already.
             let _ = told.send(());
         };
-        let serving = axum::serve(listener, router).with_graceful_shutdown(stop).into_future();
+        let serving = axum::serve(listener, router)
+            .with_graceful_shutdown(stop)
+            .into_future();
         // A page that keeps its connection open must not keep the program from ending.
         let patience = async {
             match hears.await {
@@ -150,7 +181,9 @@ impl Workbench {
         // Waits for a save under way: the lock is free only between saves.
         let slot = job.0;
         let closed = tokio::task::spawn_blocking(move || {
-            slot.lock().unwrap_or_else(std::sync::PoisonError::into_inner).take();
+            slot.lock()
+                .unwrap_or_else(std::sync::PoisonError::into_inner)
+                .take();
         });
         // It cannot be cancelled, and a panic in it leaves the file as the last save left it.
         let _ = closed.await;
@@ -209,10 +242,18 @@ pub fn serve_blocking(options: ServeOptions) -> Result<(), Faults> {
 ///
 /// Its own; `W099` if the system gives no threads.
 pub fn run_blocking(work: impl Future<Output = Result<(), Faults>>) -> Result<(), Faults> {
-    let runtime = tokio::runtime::Builder::new_multi_thread().enable_all().build();
+    let runtime = tokio::runtime::Builder::new_multi_thread()
+        .enable_all()
+        .build();
     let runtime = runtime.map_err(|error| {
         let fix = "close other programs and try again";
-        Fault::new("W099", "workbench", error.to_string(), "threads from the system", fix)
+        Fault::new(
+            "W099",
+            "workbench",
+            error.to_string(),
+            "threads from the system",
+            fix,
+        )
     })?;
     runtime.block_on(work)
 }

@@ -25,7 +25,9 @@ impl Token {
                 "without a secret the workbench would be open to every program on this computer; restart the computer, then try again",
             )
         })?;
-        Ok(Token(bytes.iter().map(|byte| format!("{byte:02x}")).collect()))
+        Ok(Token(
+            bytes.iter().map(|byte| format!("{byte:02x}")).collect(),
+        ))
     }
 
     /// The text for the address.
@@ -61,7 +63,14 @@ mod tests {
         assert_eq!(token.text().len(), 64);
         assert!(token.is(token.text()));
         let longer = format!("{}0", token.text());
-        for bad in ["", "0", &token.text()[1..], &longer, &token.text().to_uppercase(), "é"] {
+        for bad in [
+            "",
+            "0",
+            &token.text()[1..],
+            &longer,
+            &token.text().to_uppercase(),
+            "é",
+        ] {
             assert!(!token.is(bad) || bad == token.text());
         }
         assert_ne!(Token::new().unwrap(), token);

@@ -62,16 +62,25 @@ pub struct Views {
 
 impl Default for Views {
     fn default() -> Views {
-        Views { section: section_size(), plan: plan_size() }
+        Views {
+            section: section_size(),
+            plan: plan_size(),
+        }
     }
 }
 
 fn section_size() -> PageSize {
-    PageSize { w_mm: 130.0, h_mm: 95.0 }
+    PageSize {
+        w_mm: 130.0,
+        h_mm: 95.0,
+    }
 }
 
 fn plan_size() -> PageSize {
-    PageSize { w_mm: 60.0, h_mm: 55.0 }
+    PageSize {
+        w_mm: 60.0,
+        h_mm: 55.0,
+    }
 }
 
 /// A pose, as a person sets it.
@@ -174,7 +183,12 @@ const GRID: Span = Span {
     max: 1e8,
     fix: "type easting, northing and elevation in metres",
 };
-const BENCH: Span = Span { what: "bench over the track ground", min: -100.0, max: 100.0, ..GRID };
+const BENCH: Span = Span {
+    what: "bench over the track ground",
+    min: -100.0,
+    max: 100.0,
+    ..GRID
+};
 
 impl PoseAsk {
     /// The pose for the core.
@@ -209,12 +223,18 @@ impl PoseAsk {
         faults.keep(check_sd("bench_sd_m", self.bench_sd_m));
         let mut joints = Joints::zero();
         for joint in joints_fitted(front) {
-            let typed = self.joints_deg.get(joint.word()).map(|deg| deg.to_radians());
+            let typed = self
+                .joints_deg
+                .get(joint.word())
+                .map(|deg| deg.to_radians());
             joints = joints.with(joint, typed.unwrap_or_else(|| resting_rad(machine, joint)));
         }
         faults.or(SetPose {
             joints,
-            lean: Lean { pitch: self.pitch_deg.to_radians(), roll: self.roll_deg.to_radians() },
+            lean: Lean {
+                pitch: self.pitch_deg.to_radians(),
+                roll: self.roll_deg.to_radians(),
+            },
             heading_rad: self.heading_deg.rem_euclid(360.0).to_radians(),
             stand_m: self.stand.map(|at| [at.e, at.n, at.u]),
         })

@@ -45,7 +45,10 @@ pub(super) fn figures(
         let mut figure = FigureView::words(
             GROUP_FRONT,
             &format!("{} cylinder, pin to pin", capital(cylinder.moves.word())),
-            format!("{}, {share:.0} % out", plain(length_m, &ask.units.length(), 3)),
+            format!(
+                "{}, {share:.0} % out",
+                plain(length_m, &ask.units.length(), 3)
+            ),
         );
         figure.value = Some(length_m).filter(|l| l.is_finite());
         figure.unit = "m".to_owned();
@@ -60,7 +63,10 @@ fn in_2d(ask: &PoseAsk, found: &PoseFix) -> Vec<FigureView> {
     let sd_m = spread.sd_m();
     let tooth = found.fix.solution.tooth_level;
     let one = |axis: usize, label: &str, value: f64| {
-        let measured = Measured { value, sd: sd_m.map(|sd| sd[axis]) };
+        let measured = Measured {
+            value,
+            sd: sd_m.map(|sd| sd[axis]),
+        };
         FigureView::measured(GROUP_2D, label, measured, &ask.units.signed()).because(&why)
     };
     let mut figures = vec![
@@ -69,14 +75,20 @@ fn in_2d(ask: &PoseAsk, found: &PoseFix) -> Vec<FigureView> {
         one(2, "Above the track ground", tooth.z()),
     ];
     if let Some(height) = ask.bench_height {
-        let sd = sd_m.zip(ask.bench_sd_m).map(|(sd, bench)| sd[2].hypot(bench));
-        let measured = Measured { value: tooth.z() - height, sd };
+        let sd = sd_m
+            .zip(ask.bench_sd_m)
+            .map(|(sd, bench)| sd[2].hypot(bench));
+        let measured = Measured {
+            value: tooth.z() - height,
+            sd,
+        };
         let why = match (ask.bench_sd_m, why.is_empty()) {
             (None, true) => "none for the bench".to_owned(),
             (None, false) => format!("none for the bench, {why}"),
             (Some(_), _) => why,
         };
-        let figure = FigureView::measured(GROUP_2D, "Above the bench", measured, &ask.units.signed());
+        let figure =
+            FigureView::measured(GROUP_2D, "Above the bench", measured, &ask.units.signed());
         figures.push(figure.because(&why));
     }
     figures
@@ -91,15 +103,26 @@ fn in_3d(units: Units, set: &SetPose, found: &PoseFix) -> Vec<FigureView> {
         (Some(tooth), Some(spread)) => (*tooth, spread.sd_m(), why_missing(spread)),
         _ => {
             let tooth = site_from_house * found.fix.solution.tooth_house;
-            (tooth, None, "no antenna on the sheet; the stand was typed".to_owned())
+            (
+                tooth,
+                None,
+                "no antenna on the sheet; the stand was typed".to_owned(),
+            )
         }
     };
-    [(1, "Northing", tooth.y()), (0, "Easting", tooth.x()), (2, "Elevation", tooth.z())]
-        .map(|(axis, label, value)| {
-            let measured = Measured { value, sd: sd_m.map(|sd| sd[axis]) };
-            FigureView::measured(GROUP_3D, label, measured, &units.length()).because(&why)
-        })
-        .to_vec()
+    [
+        (1, "Northing", tooth.y()),
+        (0, "Easting", tooth.x()),
+        (2, "Elevation", tooth.z()),
+    ]
+    .map(|(axis, label, value)| {
+        let measured = Measured {
+            value,
+            sd: sd_m.map(|sd| sd[axis]),
+        };
+        FigureView::measured(GROUP_3D, label, measured, &units.length()).because(&why)
+    })
+    .to_vec()
 }
 
 /// Why a spread has no uncertainty, short enough to stand beside a figure.
@@ -155,9 +178,19 @@ pub(super) fn findings(
         (Mode::ThreeD, None) | (Mode::TwoD, _) => &found.fix.level,
     };
     if !spread.missing.is_empty() {
-        let shown = spread.missing.iter().take(6).map(String::as_str).collect::<Vec<_>>().join(", ");
+        let shown = spread
+            .missing
+            .iter()
+            .take(6)
+            .map(String::as_str)
+            .collect::<Vec<_>>()
+            .join(", ");
         let more = spread.missing.len().saturating_sub(6);
-        let more = if more == 0 { String::new() } else { format!(" and {more} more") };
+        let more = if more == 0 {
+            String::new()
+        } else {
+            format!(" and {more} more")
+        };
         findings.push(FindingView {
             code: "T033".to_owned(),
             text: format!("no uncertainty stated for {shown}{more}"),
@@ -172,7 +205,12 @@ pub(super) fn uncertainty_words(found: &PoseFix, ask: &PoseAsk, machine: &Machin
     let mut words = Vec::new();
     match &found.basis {
         Basis::Sensors => {
-            let ids: Vec<&str> = machine.sheet().sensors.iter().map(|s| s.id.as_str()).collect();
+            let ids: Vec<&str> = machine
+                .sheet()
+                .sensors
+                .iter()
+                .map(|s| s.id.as_str())
+                .collect();
             words.push(format!(
                 "As the fitted sensors would read this pose once: {}; their calibration; every length from house to tooth as the sheet states it.",
                 ids.join(", ")
@@ -190,8 +228,7 @@ pub(super) fn uncertainty_words(found: &PoseFix, ask: &PoseAsk, machine: &Machin
         });
     }
     let spread = found.fix.site.as_ref().unwrap_or(&found.fix.level);
-    let size_mm =
-        |effect_m: &[f64; 3]| effect_m.iter().map(|e| e * e).sum::<f64>().sqrt() * 1000.0;
+    let size_mm = |effect_m: &[f64; 3]| effect_m.iter().map(|e| e * e).sum::<f64>().sqrt() * 1000.0;
     let parts: Vec<String> = spread
         .shares
         .iter()
@@ -210,5 +247,7 @@ pub(super) fn uncertainty_words(found: &PoseFix, ask: &PoseAsk, machine: &Machin
 
 fn capital(word: &str) -> String {
     let mut letters = word.chars();
-    letters.next().map_or_else(String::new, |first| first.to_uppercase().chain(letters).collect())
+    letters.next().map_or_else(String::new, |first| {
+        first.to_uppercase().chain(letters).collect()
+    })
 }

@@ -23,7 +23,9 @@ pub(super) fn joint_sds_rad(
     readings: &Readings<Measured>,
 ) -> Vec<(Joint, Option<f64>)> {
     let none = || ALL_JOINTS.iter().map(|joint| (*joint, None)).collect();
-    let Ok(plan) = model.plan() else { return none() };
+    let Ok(plan) = model.plan() else {
+        return none();
+    };
     let geometry = model.geometry();
     let mut sources: Vec<Option<f64>> = Vec::new();
     geometry.map(&mut |_, m| sources.push(m.sd));
@@ -52,8 +54,13 @@ pub(super) fn joint_sds_rad(
             if slope.abs() <= NO_SLOPE {
                 continue; // a slope that is not a number is not small: it stays
             }
-            *variance = variance.zip(*sd).map(|(sum, sd)| sum + (slope * sd).powi(2));
+            *variance = variance
+                .zip(*sd)
+                .map(|(sum, sd)| sum + (slope * sd).powi(2));
         }
     }
-    variances.into_iter().map(|(joint, v)| (joint, v.map(f64::sqrt))).collect()
+    variances
+        .into_iter()
+        .map(|(joint, v)| (joint, v.map(f64::sqrt)))
+        .collect()
 }

@@ -47,7 +47,10 @@ pub fn links(front: &Front<f64>, q: &Joints) -> Vec<LinkView> {
             }
             matrix[12..15].copy_from_slice(&[at.x(), at.y(), at.z()]);
             matrix[15] = 1.0;
-            LinkView { link: link_word(*link).to_owned(), matrix }
+            LinkView {
+                link: link_word(*link).to_owned(),
+                matrix,
+            }
         })
         .collect()
 }

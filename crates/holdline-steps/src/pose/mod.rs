@@ -1,12 +1,14 @@
 //! The machine in one pose: where the tooth is, with what uncertainty, and how it looks.
 
 mod ask;
+mod edge;
 mod figures;
 mod joint_sds;
 mod links;
 
 pub use ask::{Mode, PageSize, PoseAsk, SetPose, SitePlace, Views};
 pub(crate) use figures::bucket_attitude_rad;
+pub use edge::EdgePointView;
 pub use links::LinkView;
 
 use holdline::machine::Machine;
@@ -52,6 +54,8 @@ pub struct PoseView {
     pub sheets: Drawings,
     /// Where every link is.
     pub links: Vec<LinkView>,
+    /// Every tooth point, corner of the edge and end of the heel.
+    pub edge: Vec<EdgePointView>,
     /// What to look at.
     pub findings: Vec<FindingView>,
     /// What the uncertainty includes and leaves out.
@@ -113,8 +117,10 @@ pub fn pose_of(model: &ToothModel, ask: &PoseAsk) -> Result<PoseView, Faults> {
     let set = ask.set(machine, &front)?;
     let linkage = machine.linkage_pose(set.joints.bucket)?;
     let found = fix_pose(model, ask, &set)?;
-    let joints: Vec<JointView> =
-        joints_fitted(&front).into_iter().map(|joint| joint_view(machine, joint, &set.joints)).collect();
+    let joints: Vec<JointView> = joints_fitted(&front)
+        .into_iter()
+        .map(|joint| joint_view(machine, joint, &set.joints))
+        .collect();
     let mut findings: Vec<FindingView> = joints_fitted(&front)
         .into_iter()
         .filter_map(|joint| machine.beyond_range(joint, set.joints.get(joint)))
@@ -125,6 +131,7 @@ pub fn pose_of(model: &ToothModel, ask: &PoseAsk) -> Result<PoseView, Faults> {
         figures: figures::figures(machine, &front, ask, &set, &found)?,
         sheets: drawings::pose(model, ask, &set, &found)?,
         links: links::links(&front, &set.joints),
+        edge: edge::edge(machine, &front, ask, &found)?,
         uncertainty_words: figures::uncertainty_words(&found, ask, machine),
         joints,
         findings,
@@ -151,13 +158,21 @@ pub(crate) fn fix_pose(
         let (readings, by_hand) = on_site(model, ask, set, readings);
         let position_sd_m = ask.position_sd_m.unwrap_or_default().axes();
         let heading_sd_rad = ask.heading_sd_deg.map(f64::to_radians);
-        (model.with_sheet_sds(&readings, heading_sd_rad, position_sd_m), by_hand)
+        (
+            model.with_sheet_sds(&readings, heading_sd_rad, position_sd_m),
+            by_hand,
+        )
     };
     let why = match read.map(|readings| with_site(readings)) {
         Some((readings, heading_typed)) => match model.fix(&readings) {
             Ok(fix) => {
                 let joint_sds_rad = joint_sds::joint_sds_rad(model, &readings);
-                return Ok(PoseFix { fix, basis: Basis::Sensors, heading_typed, joint_sds_rad });
+                return Ok(PoseFix {
+                    fix,
+                    basis: Basis::Sensors,
+                    heading_typed,
+                    joint_sds_rad,
+                });
             }
             Err(faults) => first_words(&faults),
         },
@@ -165,7 +180,12 @@ pub(crate) fn fix_pose(
     };
     let (readings, heading_typed) = with_site(typed);
     let fix = model.fix_typed(set.joints, set.lean, &readings)?;
-    Ok(PoseFix { fix, basis: Basis::Lengths(why), heading_typed, joint_sds_rad: Vec::new() })
+    Ok(PoseFix {
+        fix,
+        basis: Basis::Lengths(why),
+        heading_typed,
+        joint_sds_rad: Vec::new(),
+    })
 }
 
 /// The antennas where they would be on the typed stand; the heading only where no pair gives it.
@@ -182,7 +202,8 @@ fn on_site(
     readings.antennas_m = levers
         .iter()
         .map(|[x, y, z]| {
-            let at = site_from_house * holdline_geom::frame::Point::metres(x.value, y.value, z.value);
+            let at =
+                site_from_house * holdline_geom::frame::Point::metres(x.value, y.value, z.value);
             Some([at.x(), at.y(), at.z()])
         })
         .collect();
@@ -192,18 +213,27 @@ fn on_site(
 }
 
 fn first_words(faults: &Faults) -> String {
-    faults.0.iter().map(|fault| format!("{}: {}", fault.at, fault.got)).collect::<Vec<_>>().join("; ")
+    faults
+        .0
+        .iter()
+        .map(|fault| format!("{}: {}", fault.at, fault.got))
+        .collect::<Vec<_>>()
+        .join("; ")
 }
 
 fn joint_view(machine: &Machine, joint: Joint, q: &Joints) -> JointView {
     let angle_rad = q.get(joint);
-    let range = machine.range(joint).map(|range| range.nominal_rad.map(f64::to_degrees));
+    let range = machine
+        .range(joint)
+        .map(|range| range.nominal_rad.map(f64::to_degrees));
     let beyond = machine.beyond_range(joint, angle_rad);
     let deg = angle_rad.to_degrees();
     let limit_words = match (&beyond, range) {
         (Some(fault), _) => Some(fault.got.clone()),
         (None, Some([min, max])) => at_the_end(machine, joint, deg, [min, max]),
-        (None, None) => Some("range not known: the sheet gives neither cylinder nor range".to_owned()),
+        (None, None) => {
+            Some("range not known: the sheet gives neither cylinder nor range".to_owned())
+        }
     };
     JointView {
         name: joint.word().to_owned(),
@@ -224,16 +254,29 @@ fn at_the_end(machine: &Machine, joint: Joint, deg: f64, [min, max]: [f64; 2]) -
     if !lower && NEAR_END_DEG < (max - deg).abs() {
         return None;
     }
-    let has_cylinder = machine.range(joint).is_some_and(|range| range.cylinder_idx.is_some());
+    let has_cylinder = machine
+        .range(joint)
+        .is_some_and(|range| range.cylinder_idx.is_some());
     if !has_cylinder {
-        return Some(format!("at the end of its range, {:.1}°", if lower { min } else { max }));
+        return Some(format!(
+            "at the end of its range, {:.1}°",
+            if lower { min } else { max }
+        ));
     }
     let idx = machine.range(joint).and_then(|range| range.cylinder_idx)?;
     let cylinder = &machine.sheet().cylinders[idx];
-    let length_m = *machine.cylinder_lengths_m(&Joints::zero().with(joint, deg.to_radians())).ok()?.get(idx)?;
-    let out = (cylinder.extended.value - length_m).abs() < (length_m - cylinder.retracted.value).abs();
+    let length_m = *machine
+        .cylinder_lengths_m(&Joints::zero().with(joint, deg.to_radians()))
+        .ok()?
+        .get(idx)?;
+    let out =
+        (cylinder.extended.value - length_m).abs() < (length_m - cylinder.retracted.value).abs();
     let end = if out { "fully out" } else { "fully in" };
-    Some(format!("{} cylinder {end} at {:.1}°", joint.word(), if lower { min } else { max }))
+    Some(format!(
+        "{} cylinder {end} at {:.1}°",
+        joint.word(),
+        if lower { min } else { max }
+    ))
 }
 
 /// A joint's name for people.

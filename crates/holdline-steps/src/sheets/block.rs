@@ -71,7 +71,11 @@ impl Job {
             (None, Some(because), _) => State::Stale { because },
             (None, None, []) => State::NotSigned,
             (None, None, all @ [.., last]) => State::Signed {
-                by: all.iter().map(|s| format!("{}, {}", s.name, s.role)).collect::<Vec<_>>().join("; "),
+                by: all
+                    .iter()
+                    .map(|s| format!("{}, {}", s.name, s.role))
+                    .collect::<Vec<_>>()
+                    .join("; "),
                 at: last.date.clone(),
             },
         };

@@ -14,25 +14,33 @@ use crate::verify::{CheckBody, DailyBody, ToleranceAsk, check_view};
 use crate::views::ToolAsk;
 
 fn stated(name: &str, text: String) -> CardNumber {
-    CardNumber { name: name.to_owned(), value: CardValue::Stated(text) }
+    CardNumber {
+        name: name.to_owned(),
+        value: CardValue::Stated(text),
+    }
 }
 
 /// The numbers of a full check.
 pub(super) fn check_numbers(body: &CheckBody, units: Units) -> Vec<CardNumber> {
     let view = check_view(body, units);
     let mut numbers = vec![stated("Checked", body.decision.answer.word().to_owned())];
-    for (axis, name) in [("Elevation", "Height reads"), ("Northing", "N reads"), ("Easting", "E reads")] {
-        let mean = view.summary.iter().find(|f| f.group.starts_with(axis) && f.label.starts_with("Mean"));
-        if let Some(mean) = mean {
-            numbers.push(stated(name, mean.text_with_uncertainty()));
-        }
+    let height = |f: &&crate::views::FigureView| {
+        f.group.starts_with("Elevation") && f.label.starts_with("Mean")
+    };
+    if let Some(mean) = view.summary.iter().find(height) {
+        numbers.push(stated("Height reads", mean.text.clone()));
+        numbers.push(stated("give or take", mean.uncertainty_text.clone()));
     }
     numbers
 }
 
 /// The numbers of a morning's check.
 pub(super) fn daily_numbers(body: &DailyBody, units: Units) -> Vec<CardNumber> {
-    let difference = plain(body.difference_m, &units.difference(), units.small_decimals());
+    let difference = plain(
+        body.difference_m,
+        &units.difference(),
+        units.small_decimals(),
+    );
     vec![
         stated("This morning", body.decision.answer.word().to_owned()),
         stated(&format!("On {}", body.bench), difference),
@@ -51,21 +59,25 @@ pub(super) fn pages(
 ) -> Result<Vec<Page>, Faults> {
     let small = |value: f64| plain(value, &units.small(), 0.max(units.small_decimals() - 1));
     let bench = match (allowed.up_m, allowed.down_m) {
-        (Some(up), Some(down)) => format!("{} either way", small(up.min(down))),
-        _ => "not stated: ask before you dig to grade".to_owned(),
+        (Some(up), Some(down)) => small(up.min(down)),
+        _ => "what was agreed".to_owned(),
     };
-    numbers.push(stated("Allowed on the bench", bench.clone()));
+    numbers.push(stated("Bench, at most", bench.clone()));
     let model = model(machine, tool)?;
     let choice = tool.choice();
-    let caution = "This card says where the tooth is. It knows no line, no pipe and no person, and it stops nothing.";
+    let caution = "It knows no line, no pipe, no person, and stops nothing.";
+    let mut block = standing.block("Operator's card", machine, tool, units, caution);
+    block.bucket.clone_from(&choice.bucket); // the coupler has a place of its own on the card
     let card = Card {
-        block: standing.block("Operator's card", machine, tool, units, caution),
-        coupler: choice.coupler.unwrap_or_else(|| "none: pinned on".to_owned()),
+        block,
+        coupler: choice
+            .coupler
+            .unwrap_or_else(|| "none: pinned on".to_owned()),
         machine: drawings::for_paper(&model, &pose_of_shot(tool, None, units))?,
         numbers,
-        not_covered: "Another bucket, coupler or tooth point. A worn or changed tooth. Lines, services, people, ground.".to_owned(),
+        not_covered: "Another bucket or tooth point, a worn tooth.".to_owned(),
         shift_test: format!(
-            "Chosen bucket and tooth as above? Tooth on the bench: off by more than {bench}: stop, call. Touch each limit at low speed."
+            "Bucket and tooth as above? On the bench off by more than {bench}: stop and call. Touch each limit at low speed."
         ),
         call: made_by.to_owned(),
     };

@@ -15,8 +15,11 @@ use crate::verify::{
 };
 
 /// Axes in the order of paper: northing, easting, elevation.
-const ON_PAPER: [(usize, &str, &str); 3] =
-    [(1, "N", "northing"), (0, "E", "easting"), (2, "U", "elevation")];
+const ON_PAPER: [(usize, &str, &str); 3] = [
+    (1, "N", "northing"),
+    (0, "E", "easting"),
+    (2, "U", "elevation"),
+];
 
 /// The pages of a check.
 pub(super) fn pages(
@@ -29,10 +32,15 @@ pub(super) fn pages(
     let units_shown = Units::Metric; // the plots of a check are in metres and millimetres, whatever the screen shows
     let view = check_view(body, units_shown);
     let caution = view.cautions.join(" ");
-    let axes: Vec<_> =
-        ON_PAPER.iter().filter(|(_, _, axis)| body.axes.iter().any(|a| a.axis == *axis)).collect();
-    let mut findings: Vec<String> =
-        view.findings.iter().map(|f| format!("{}, {}: {}", f.code, f.place, f.text)).collect();
+    let axes: Vec<_> = ON_PAPER
+        .iter()
+        .filter(|(_, _, axis)| body.axes.iter().any(|a| a.axis == *axis))
+        .collect();
+    let mut findings: Vec<String> = view
+        .findings
+        .iter()
+        .map(|f| format!("{}, {}: {}", f.code, f.place, f.text))
+        .collect();
     findings.push(format!(
         "Rule: the mean and the next single result, each with its 95 % width (Student's t, and twice the uncertainty common to all shots), must lie inside the tolerance. Common to all shots: {}.",
         body.common_sd_from
@@ -40,12 +48,26 @@ pub(super) fn pages(
     let model = model(machine, &ask.tool)?;
     let pose = pose_of_shot(&ask.tool, body.shots.first(), units);
     let sheet = CheckSheet {
-        block: standing.block("Check of the tooth", machine, &ask.tool, units_shown, &caution),
-        components: axes.iter().map(|(axis, letter, name)| component(body, *axis, letter, name)).collect(),
+        block: standing.block(
+            "Check of the tooth",
+            machine,
+            &ask.tool,
+            units_shown,
+            &caution,
+        ),
+        components: axes
+            .iter()
+            .map(|(axis, letter, name)| component(body, *axis, letter, name))
+            .collect(),
         shots: body
             .shots
             .iter()
-            .map(|shot| self::shot(shot, &axes.iter().map(|(axis, ..)| *axis).collect::<Vec<_>>()))
+            .map(|shot| {
+                self::shot(
+                    shot,
+                    &axes.iter().map(|(axis, ..)| *axis).collect::<Vec<_>>(),
+                )
+            })
             .collect(),
         outcome: outcome(body.decision.answer),
         decision: view.decision,
@@ -68,7 +90,10 @@ fn component(body: &CheckBody, axis: usize, letter: &str, name: &str) -> Compone
     let summary = body.axes.iter().find(|a| a.axis == name);
     let (decision, tolerance_m) = match (axis, &body.plan) {
         (2, _) => (Some(&body.height), body.height.tolerance_m),
-        (_, Some(plan)) => (Some(plan), plan.tolerance_m.map(|[_, radius]| [-radius, radius])),
+        (_, Some(plan)) => (
+            Some(plan),
+            plan.tolerance_m.map(|[_, radius]| [-radius, radius]),
+        ),
         (_, None) => (None, None),
     };
     Component {
@@ -92,7 +117,12 @@ fn short(decision: &DecisionBody) -> String {
 fn shot(shot: &ShotBody, axes: &[usize]) -> Shot {
     let column = |values: &[Option<f64>; 3], sds: &[Option<f64>; 3]| {
         axes.iter()
-            .map(|axis| values[*axis].map(|value| Measured { value, sd: sds[*axis] }))
+            .map(|axis| {
+                values[*axis].map(|value| Measured {
+                    value,
+                    sd: sds[*axis],
+                })
+            })
             .collect()
     };
     Shot {

@@ -68,7 +68,11 @@ impl Job {
 /// # Errors
 ///
 /// As [`pose`].
-pub fn pose_files(machine: &Machine, ask: &PoseAsk, form: FileForm) -> Result<Vec<Vec<u8>>, Faults> {
+pub fn pose_files(
+    machine: &Machine,
+    ask: &PoseAsk,
+    form: FileForm,
+) -> Result<Vec<Vec<u8>>, Faults> {
     let view = pose(machine, ask)?;
     let pages = measured::pose_pages(&Standing::preview(String::new()), machine, ask, &view)?;
     let about = About {
@@ -83,15 +87,19 @@ pub fn pose_files(machine: &Machine, ask: &PoseAsk, form: FileForm) -> Result<Ve
 
 /// A PDF of all pages, or a file a page.
 fn files_of(pages: &[Page], form: FileForm, about: &About) -> Result<Vec<Vec<u8>>, Faults> {
-    let options = Options { palette: Palette::Print, ..Options::FILE };
+    let options = Options {
+        palette: Palette::Print,
+        ..Options::FILE
+    };
     match form {
         FileForm::Pdf => {
             let pdf = write_pdf(pages, Palette::Print, about);
             Ok(vec![pdf.map_err(|e| ours(&e.to_string()))?])
         }
-        FileForm::Svg => {
-            Ok(pages.iter().map(|page| write_svg(page, &options).into_bytes()).collect())
-        }
+        FileForm::Svg => Ok(pages
+            .iter()
+            .map(|page| write_svg(page, &options).into_bytes())
+            .collect()),
         FileForm::Png => pages
             .iter()
             .map(|page| {

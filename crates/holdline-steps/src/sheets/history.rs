@@ -18,7 +18,9 @@ pub(super) fn pages(
     tool: &ToolAsk,
     mornings: &[(DailyEntryAsk, DailyBody)],
 ) -> Vec<Page> {
-    let Some((said, body)) = mornings.last() else { return Vec::new() };
+    let Some((said, body)) = mornings.last() else {
+        return Vec::new();
+    };
     let view = daily_view(said, body, Units::Metric);
     let first_day = mornings.iter().find_map(|(_, body)| day_number(&body.date));
     let checks = mornings
@@ -30,7 +32,10 @@ pub(super) fn pages(
             since_first_days: day_number(&body.date)
                 .zip(first_day)
                 .map_or(idx as f64, |(day, first)| (day - first) as f64),
-            difference: Some(Measured { value: body.difference_m, sd: body.difference_sd_m }),
+            difference: Some(Measured {
+                value: body.difference_m,
+                sd: body.difference_sd_m,
+            }),
             chosen: tool.in_words(),
             who: said.initials.clone(),
             result: body.decision.answer.word().to_owned(),
@@ -45,10 +50,16 @@ pub(super) fn pages(
         block: standing.block("Morning checks", machine, tool, Units::Metric, &caution),
         bench: format!("{}, height", body.bench),
         tolerance_m: body.allowed_m.map(|allowed| [-allowed, allowed]),
-        notice_m: body.allowed_m.map(|allowed| [-allowed * 2.0 / 3.0, allowed * 2.0 / 3.0]),
+        notice_m: body
+            .allowed_m
+            .map(|allowed| [-allowed * 2.0 / 3.0, allowed * 2.0 / 3.0]),
         notice_words: "re-check beyond".to_owned(),
         checks,
-        outcome: if due.is_empty() { Outcome::Within } else { Outcome::Outside },
+        outcome: if due.is_empty() {
+            Outcome::Within
+        } else {
+            Outcome::Outside
+        },
         due: if due.is_empty() {
             format!("No full re-check is due. {}", view.decision)
         } else {
@@ -84,7 +95,11 @@ mod tests {
     #[test]
     fn days_as_another_program_counts_them() {
         let epoch = day_number("1970-01-01").unwrap();
-        for (date, want) in [("1970-01-02", 1), ("2000-02-29", 11016), ("2025-12-02", 20424)] {
+        for (date, want) in [
+            ("1970-01-02", 1),
+            ("2000-02-29", 11016),
+            ("2025-12-02", 20424),
+        ] {
             assert_eq!(day_number(date).unwrap() - epoch, want, "{date}");
         }
         for bad in ["", "2025-13-01", "2025-1-1", "yesterday!"] {

@@ -32,17 +32,33 @@ const NAMES: &[(&str, &str, &str)] = &[
     ("boom.upper", "Upper boom", "M\u{2013}B"),
     ("boom.offset_link", "Offset links", ""),
     ("stick.length", "Stick", "B\u{2013}C"),
-    ("linkage.idler_pivot.x", "Idler pivot, along the stick", "B\u{2013}F"),
-    ("linkage.idler_pivot.z", "Idler pivot, across the stick", "B\u{2013}F"),
+    (
+        "linkage.idler_pivot.x",
+        "Idler pivot, along the stick",
+        "B\u{2013}F",
+    ),
+    (
+        "linkage.idler_pivot.z",
+        "Idler pivot, across the stick",
+        "B\u{2013}F",
+    ),
     ("linkage.idler", "Idler", "F\u{2013}E"),
     ("linkage.link", "Bucket link", "E\u{2013}D"),
     ("linkage.ear", "Ear", "C\u{2013}D"),
     ("coupler.front_pin.x", "Coupler, front pin along", "C"),
     ("coupler.front_pin.z", "Coupler, front pin across", "C"),
     ("coupler.rotation", "Coupler, turn", ""),
-    ("tooth.x", "Tooth point, along the pins", "front pin\u{2013}T"),
+    (
+        "tooth.x",
+        "Tooth point, along the pins",
+        "front pin\u{2013}T",
+    ),
     ("tooth.y", "Tooth point, left", "front pin\u{2013}T"),
-    ("tooth.z", "Tooth point, across the pins", "front pin\u{2013}T"),
+    (
+        "tooth.z",
+        "Tooth point, across the pins",
+        "front pin\u{2013}T",
+    ),
 ];
 
 /// The pages of a machine as measured up.
@@ -58,15 +74,22 @@ pub(super) fn pages(
     let mut findings: Vec<String> = Vec::new();
     if !seen.figures_without_uncertainty.is_empty() {
         let list = seen.figures_without_uncertainty.join(", ");
-        findings.push(format!("No uncertainty stated for {list}: the tooth's uncertainty is then not known."));
+        findings.push(format!(
+            "No uncertainty stated for {list}: the tooth's uncertainty is then not known."
+        ));
     }
     if !seen.joints_without_sensor.is_empty() {
         let list = seen.joints_without_sensor.join(", ");
-        findings.push(format!("No sensor gives {list}: readings alone do not place the tooth."));
+        findings.push(format!(
+            "No sensor gives {list}: readings alone do not place the tooth."
+        ));
     }
     let by = &sheet.measured;
-    let measured_by: Vec<&str> =
-        [&by.who, &by.on, &by.with].into_iter().map(String::as_str).filter(|t| !t.is_empty()).collect();
+    let measured_by: Vec<&str> = [&by.who, &by.on, &by.with]
+        .into_iter()
+        .map(String::as_str)
+        .filter(|t| !t.is_empty())
+        .collect();
     let machine_sheet = MachineSheet {
         block: standing.block("Machine as measured up", machine, tool, units, CAUTION),
         measured_by: measured_by.join(", "),
@@ -85,11 +108,26 @@ pub(super) fn pose_pages(
     view: &PoseView,
 ) -> Result<Vec<Page>, Faults> {
     let model = model(machine, &ask.tool)?;
-    let figure = |f: &FigureView| format!("{}, {}: {} {}", f.group, f.label, f.text, f.uncertainty_text);
+    let figure = |f: &FigureView| {
+        format!(
+            "{}, {}: {} {}",
+            f.group, f.label, f.text, f.uncertainty_text
+        )
+    };
     let mut findings: Vec<String> = view.figures.iter().map(figure).collect();
-    findings.extend(view.findings.iter().map(|f| format!("{}: {}", f.place, f.text)));
+    findings.extend(
+        view.findings
+            .iter()
+            .map(|f| format!("{}: {}", f.place, f.text)),
+    );
     let sheet = MachineSheet {
-        block: standing.block("Machine in a pose", machine, &ask.tool, ask.units, CAUTION_POSE),
+        block: standing.block(
+            "Machine in a pose",
+            machine,
+            &ask.tool,
+            ask.units,
+            CAUTION_POSE,
+        ),
         measured_by: String::new(),
         machine: drawings::for_paper(&model, ask)?,
         rows: rows(machine, &ask.tool, ask.units)?,
@@ -108,30 +146,62 @@ fn rows(machine: &Machine, tool: &ToolAsk, units: Units) -> Result<Vec<MeasuredR
     };
     let length = units.length();
     let mut rows = Vec::new();
-    machine.front(&tool.choice())?.map(&mut |path, value: &Measured| {
-        let angle = path.ends_with("rotation") || path.ends_with("angle");
-        let kind = if angle { DEGREES } else { length };
-        let named = NAMES.iter().find(|(p, _, _)| *p == path);
-        let (name, between) = named.map_or((path, ""), |(_, name, between)| (*name, *between));
-        rows.push(row(name, between, *value, kind));
-    });
+    machine
+        .front(&tool.choice())?
+        .map(&mut |path, value: &Measured| {
+            let angle = path.ends_with("rotation") || path.ends_with("angle");
+            let kind = if angle { DEGREES } else { length };
+            let named = NAMES.iter().find(|(p, _, _)| *p == path);
+            let (name, between) = named.map_or((path, ""), |(_, name, between)| (*name, *between));
+            rows.push(row(name, between, *value, kind));
+        });
     let sheet = machine.sheet();
-    rows.push(row("Tail radius", "axis\u{2013}tail", sheet.house.tail_radius, length));
+    rows.push(row(
+        "Tail radius",
+        "axis\u{2013}tail",
+        sheet.house.tail_radius,
+        length,
+    ));
     for cylinder in &sheet.cylinders {
         let word = cylinder.moves.word();
-        rows.push(row(&format!("{word} cylinder, fully in"), "pin\u{2013}pin", cylinder.retracted, length));
-        rows.push(row(&format!("{word} cylinder, fully out"), "pin\u{2013}pin", cylinder.extended, length));
+        rows.push(row(
+            &format!("{word} cylinder, fully in"),
+            "pin\u{2013}pin",
+            cylinder.retracted,
+            length,
+        ));
+        rows.push(row(
+            &format!("{word} cylinder, fully out"),
+            "pin\u{2013}pin",
+            cylinder.extended,
+            length,
+        ));
     }
     for sensor in &sheet.sensors {
-        rows.push(row(&format!("Sensor {}, offset", sensor.id), "", sensor.offset, DEGREES));
+        rows.push(row(
+            &format!("Sensor {}, offset", sensor.id),
+            "",
+            sensor.offset,
+            DEGREES,
+        ));
         if let Some(roll) = sensor.roll_offset {
-            rows.push(row(&format!("Sensor {}, roll offset", sensor.id), "", roll, DEGREES));
+            rows.push(row(
+                &format!("Sensor {}, roll offset", sensor.id),
+                "",
+                roll,
+                DEGREES,
+            ));
         }
     }
     for antenna in &sheet.antennas {
         let lever = &antenna.lever;
         for (word, value) in [("forward", lever.x), ("left", lever.y), ("up", lever.z)] {
-            rows.push(row(&format!("Antenna {}, {word}", antenna.id), "axis\u{2013}antenna", value, length));
+            rows.push(row(
+                &format!("Antenna {}, {word}", antenna.id),
+                "axis\u{2013}antenna",
+                value,
+                length,
+            ));
         }
     }
     Ok(rows)

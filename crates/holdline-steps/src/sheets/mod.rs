@@ -21,9 +21,7 @@ use crate::job::{Job, SUPERSEDE_KIND};
 use crate::pose::PoseAsk;
 use crate::records::MEASURE_UP_KIND;
 use crate::units::Units;
-use crate::verify::{
-    Checked, DAILY_KIND, DailyAsk, DailyBody, FullAsk, ShotBody, VERIFY_KIND,
-};
+use crate::verify::{Checked, DAILY_KIND, DailyAsk, DailyBody, FullAsk, ShotBody, VERIFY_KIND};
 use crate::views::ToolAsk;
 use block::Standing;
 
@@ -47,9 +45,20 @@ impl Job {
     /// # Errors
     ///
     /// As [`Job::sheet_pages`]; `R043` for a page that there is not.
-    pub fn sheet_on_screen(&mut self, seq: u64, page: usize, units: Units) -> Result<String, Faults> {
+    pub fn sheet_on_screen(
+        &mut self,
+        seq: u64,
+        page: usize,
+        units: Units,
+    ) -> Result<String, Faults> {
         let pages = self.sheet_pages(seq, units)?;
-        Ok(write_svg(nth(&pages, page)?, &Options { key: "record", ..Options::INLINE }))
+        Ok(write_svg(
+            nth(&pages, page)?,
+            &Options {
+                key: "record",
+                ..Options::INLINE
+            },
+        ))
     }
 
     /// The first page of the sheet that a check would have, for the screen; it says that it is a preview.
@@ -76,7 +85,13 @@ impl Job {
                 check::pages(&standing, &machine, &ask, &body, units)?
             }
         };
-        Ok(write_svg(nth(&pages, 1)?, &Options { key: "plot", ..Options::INLINE }))
+        Ok(write_svg(
+            nth(&pages, 1)?,
+            &Options {
+                key: "plot",
+                ..Options::INLINE
+            },
+        ))
     }
 
     fn pages_of(
@@ -115,12 +130,20 @@ impl Job {
             VERIFY_KIND => {
                 let ask: FullAsk = read_json("settings", &entry.settings)?;
                 let body = read_json("result", &entry.result)?;
-                (ask.tool.clone(), card::check_numbers(&body, units), ask.tolerance)
+                (
+                    ask.tool.clone(),
+                    card::check_numbers(&body, units),
+                    ask.tolerance,
+                )
             }
             DAILY_KIND => {
                 let ask: DailyAsk = read_json("settings", &entry.settings)?;
                 let body = read_json("result", &entry.result)?;
-                (ask.tool.clone(), card::daily_numbers(&body, units), ask.tolerance)
+                (
+                    ask.tool.clone(),
+                    card::daily_numbers(&body, units),
+                    ask.tolerance,
+                )
             }
             _ => return Err(no_sheet(record).into()),
         };
@@ -138,7 +161,10 @@ impl Job {
         let mut found = Vec::new();
         for view in self.records()? {
             let later = up_to.is_some_and(|last| last < view.seq);
-            if view.kind != DAILY_KIND || later || view.superseded_by.is_some() && Some(view.seq) != up_to {
+            if view.kind != DAILY_KIND
+                || later
+                || view.superseded_by.is_some() && Some(view.seq) != up_to
+            {
                 continue;
             }
             let entry = self.file.record(view.seq)?.entry;
@@ -155,24 +181,37 @@ impl Job {
 }
 
 fn nth(pages: &[Page], page: usize) -> Result<&Page, Fault> {
-    page.checked_sub(1).and_then(|idx| pages.get(idx)).ok_or_else(|| {
-        Fault::new(
-            "R043",
-            "page",
-            format!("page {page}"),
-            format!("1 to {}", pages.len()),
-            "ask for one of the pages that there are",
-        )
-    })
+    page.checked_sub(1)
+        .and_then(|idx| pages.get(idx))
+        .ok_or_else(|| {
+            Fault::new(
+                "R043",
+                "page",
+                format!("page {page}"),
+                format!("1 to {}", pages.len()),
+                "ask for one of the pages that there are",
+            )
+        })
 }
 
 fn ours(said: &str) -> Faults {
-    Fault::new("W099", "sheet", said, "a sheet", "this is a fault of the program; report it").into()
+    Fault::new(
+        "W099",
+        "sheet",
+        said,
+        "a sheet",
+        "this is a fault of the program; report it",
+    )
+    .into()
 }
 
 fn no_sheet(record: &Record) -> Fault {
     let kind = &record.entry.kind;
-    let want = if kind == SUPERSEDE_KIND { "the record that it names" } else { "a check, a morning's check or a machine as measured up" };
+    let want = if kind == SUPERSEDE_KIND {
+        "the record that it names"
+    } else {
+        "a check, a morning's check or a machine as measured up"
+    };
     Fault::new(
         "R042",
         format!("record[{}]", record.head.link.seq),
@@ -184,7 +223,11 @@ fn no_sheet(record: &Record) -> Fault {
 
 /// The machine with its front in the pose of a shot, or at rest where no shot has a pose.
 fn pose_of_shot(tool: &ToolAsk, shot: Option<&ShotBody>, units: Units) -> PoseAsk {
-    let mut ask = PoseAsk { tool: tool.clone(), units, ..PoseAsk::default() };
+    let mut ask = PoseAsk {
+        tool: tool.clone(),
+        units,
+        ..PoseAsk::default()
+    };
     if let Some(shot) = shot
         && !shot.joints_deg.is_empty()
     {

@@ -135,8 +135,15 @@ impl VerifyAsk {
     /// The morning's check, if it is one.
     pub fn as_daily(&self) -> Option<DailyAsk> {
         let daily = self.daily.clone()?;
-        let FullAsk { tool, tolerance, .. } = self.full.clone();
-        Some(DailyAsk { tool, daily, tolerance, before: None })
+        let FullAsk {
+            tool, tolerance, ..
+        } = self.full.clone();
+        Some(DailyAsk {
+            tool,
+            daily,
+            tolerance,
+            before: None,
+        })
     }
 }
 
@@ -157,7 +164,11 @@ impl ToleranceAsk {
     /// `V031` for an amount that cannot be.
     pub fn checked(&self) -> Result<Tolerance, Faults> {
         let mut faults = Faults::none();
-        for (word, amount) in [("up_m", self.up_m), ("down_m", self.down_m), ("plan_m", self.plan_m)] {
+        for (word, amount) in [
+            ("up_m", self.up_m),
+            ("down_m", self.down_m),
+            ("plan_m", self.plan_m),
+        ] {
             if let Some(amount) = amount {
                 faults.keep(ALLOWED.check(&format!("tolerance.{word}"), amount));
             }
@@ -177,7 +188,10 @@ impl FullAsk {
     /// `V030`, `V031`, `V032`, `V033`.
     pub fn check(&self) -> Result<Tolerance, Faults> {
         let mut faults = Faults::none();
-        let pairs = [("control_sd_m", self.control_sd_m), ("position_sd_m", self.position_sd_m)];
+        let pairs = [
+            ("control_sd_m", self.control_sd_m),
+            ("position_sd_m", self.position_sd_m),
+        ];
         for (word, pair) in pairs {
             if let Some(Err(more)) = pair.map(|pair| pair.check(word)) {
                 faults.0.extend(more.0);
@@ -186,7 +200,9 @@ impl FullAsk {
         faults.keep(check_sd("heading_sd_deg", self.heading_sd_deg));
         match (&self.shots, &self.rows) {
             (None, None) => faults.push(nothing_to_check("neither a document nor typed rows")),
-            (Some(_), Some(_)) => faults.push(nothing_to_check("a document and typed rows as well")),
+            (Some(_), Some(_)) => {
+                faults.push(nothing_to_check("a document and typed rows as well"))
+            }
             (None, Some(rows)) if rows.is_empty() => faults.push(nothing_to_check("no row")),
             (None, Some(rows)) => check_rows(rows, &mut faults),
             (Some(_), None) => {}
@@ -247,7 +263,10 @@ fn check_rows(rows: &[TypedShot], faults: &mut Faults) {
                 "type what the display said and what the survey gave, or take the row out",
             ));
         }
-        for (word, pair) in [("shown_sd_m", row.shown_sd_m), ("known_sd_m", row.known_sd_m)] {
+        for (word, pair) in [
+            ("shown_sd_m", row.shown_sd_m),
+            ("known_sd_m", row.known_sd_m),
+        ] {
             if let Some(Err(more)) = pair.map(|pair| pair.check(&format!("{at}.{word}"))) {
                 faults.0.extend(more.0);
             }

@@ -52,12 +52,14 @@ impl From<&Decision> for DecisionBody {
             because: None,
         };
         match decision {
-            Decision::Holds { covered_m, tolerance_m } => {
-                with(Answer::Pass, covered_m, tolerance_m)
-            }
-            Decision::DoesNotHold { covered_m, tolerance_m } => {
-                with(Answer::Fail, covered_m, tolerance_m)
-            }
+            Decision::Holds {
+                covered_m,
+                tolerance_m,
+            } => with(Answer::Pass, covered_m, tolerance_m),
+            Decision::DoesNotHold {
+                covered_m,
+                tolerance_m,
+            } => with(Answer::Fail, covered_m, tolerance_m),
             Decision::NotShown { because } => DecisionBody {
                 answer: Answer::NotShown,
                 covered_m: None,
@@ -169,7 +171,11 @@ impl CheckBody {
                 .collect(),
             common_sd_m,
             common_sd_from,
-            shots: shots.iter().zip(&result.differences).map(shot_body).collect(),
+            shots: shots
+                .iter()
+                .zip(&result.differences)
+                .map(shot_body)
+                .collect(),
             findings: result.findings.iter().map(FindingBody::from).collect(),
         }
     }
@@ -187,10 +193,16 @@ fn axis_body(axis: &str, summary: &AxisSummary) -> AxisBody {
 }
 
 fn shot_body(
-    (ready, difference): (&ReadyShot, &holdline::calibrate::check_shots::ShotDifference),
+    (ready, difference): (
+        &ReadyShot,
+        &holdline::calibrate::check_shots::ShotDifference,
+    ),
 ) -> ShotBody {
     let values = |point: &[Option<holdline_geom::measured::Measured>; 3]| {
-        (point.map(|m| m.map(|m| m.value)), point.map(|m| m.and_then(|m| m.sd)))
+        (
+            point.map(|m| m.map(|m| m.value)),
+            point.map(|m| m.and_then(|m| m.sd)),
+        )
     };
     let (shown_m, shown_sd_m) = values(&ready.shot.shown_m);
     let (surveyed_m, surveyed_sd_m) = values(&ready.shot.surveyed_m);

@@ -42,8 +42,13 @@ const HEIGHT: Span = Span {
     max: 1e4,
     fix: "type the height in metres, as the display and the bench's list give it",
 };
-const WEAR: Span =
-    Span { what: "wear of the tooth", min: 0.0, max: 0.5, fix: "hold the gauge to the tooth", ..HEIGHT };
+const WEAR: Span = Span {
+    what: "wear of the tooth",
+    min: 0.0,
+    max: 0.5,
+    fix: "hold the gauge to the tooth",
+    ..HEIGHT
+};
 
 /// An entry as the core takes it.
 ///
@@ -70,15 +75,21 @@ pub(super) fn entry_of(ask: &DailyAsk) -> Result<DailyEntry, Faults> {
         }
         Some(value) => faults.keep(HEIGHT.check(&format!("daily.{word}"), value)),
     };
-    let (shown, known) = (height("shown_m", said.shown_m), height("known_m", said.known_m));
+    let (shown, known) = (
+        height("shown_m", said.shown_m),
+        height("known_m", said.known_m),
+    );
     faults.keep(check_sd("daily.shown_sd_m", said.shown_sd_m));
     faults.keep(check_sd("daily.known_sd_m", said.known_sd_m));
     if let Some(wear) = said.wear_m {
         faults.keep(WEAR.check("daily.wear_m", wear));
     }
     let limits = faults.keep(limits_of(&said.limits_tried));
-    let changes: Vec<Change> =
-        said.changes.iter().filter_map(|word| faults.keep(change_of(word))).collect();
+    let changes: Vec<Change> = said
+        .changes
+        .iter()
+        .filter_map(|word| faults.keep(change_of(word)))
+        .collect();
     let (Some(shown), Some(known), Some(limits), true) = (shown, known, limits, faults.is_empty())
     else {
         return Err(faults);
@@ -88,8 +99,14 @@ pub(super) fn entry_of(ask: &DailyAsk) -> Result<DailyEntry, Faults> {
         bench: said.bench.clone(),
         bucket: ask.tool.bucket.clone(),
         tooth: ask.tool.tooth.clone(),
-        shown_m: Measured { value: shown, sd: said.shown_sd_m },
-        known_m: Measured { value: known, sd: said.known_sd_m },
+        shown_m: Measured {
+            value: shown,
+            sd: said.shown_sd_m,
+        },
+        known_m: Measured {
+            value: known,
+            sd: said.known_sd_m,
+        },
         // One figure either way: the smaller of the two is the safe one.
         allowed_m: tolerance.height_m.map(|[down, up]| up.min(-down)),
         wear_m: said.wear_m,
@@ -158,15 +175,28 @@ pub fn daily_view(said: &DailyEntryAsk, body: &DailyBody, units: Units) -> Check
     let length = |value: Option<f64>| {
         value.map_or_else(|| "not stated".to_owned(), |v| plain(v, &units.length(), 3))
     };
-    let measured = Measured { value: body.difference_m, sd: body.difference_sd_m };
+    let measured = Measured {
+        value: body.difference_m,
+        sd: body.difference_sd_m,
+    };
     let mut summary = vec![
         FigureView::words("Bench", &body.bench, length(said.known_m)),
         FigureView::words("Display", "Tooth on the bench", length(said.shown_m)),
-        FigureView::measured("Difference", "Shown \u{2212} known", measured, &units.difference()),
+        FigureView::measured(
+            "Difference",
+            "Shown \u{2212} known",
+            measured,
+            &units.difference(),
+        ),
     ];
     let allowed = body.allowed_m.map_or_else(
         || "not stated".to_owned(),
-        |allowed| format!("± {}", plain(allowed, &units.small(), units.small_decimals())),
+        |allowed| {
+            format!(
+                "± {}",
+                plain(allowed, &units.small(), units.small_decimals())
+            )
+        },
     );
     summary.push(FigureView::words("Difference", "Allowed", allowed));
     let wear = said.wear_m.map_or_else(
@@ -180,9 +210,18 @@ pub fn daily_view(said: &DailyEntryAsk, body: &DailyBody, units: Units) -> Check
         _ => "not tried",
     };
     let rows = vec![
-        RowView { label: "Tooth wear".to_owned(), cells: vec![wear] },
-        RowView { label: "Limits, at low speed".to_owned(), cells: vec![tried.to_owned()] },
-        RowView { label: "Initials".to_owned(), cells: vec![said.initials.clone()] },
+        RowView {
+            label: "Tooth wear".to_owned(),
+            cells: vec![wear],
+        },
+        RowView {
+            label: "Limits, at low speed".to_owned(),
+            cells: vec![tried.to_owned()],
+        },
+        RowView {
+            label: "Initials".to_owned(),
+            cells: vec![said.initials.clone()],
+        },
     ];
     CheckView {
         outcome: body.decision.answer,

@@ -72,7 +72,12 @@ impl Job {
     /// # Errors
     ///
     /// As [`check_full`]; a document that is not there or of another kind; `V034` for a morning's entry.
-    pub fn verify(&mut self, ask: &VerifyAsk, today: &str, units: Units) -> Result<Checked, Faults> {
+    pub fn verify(
+        &mut self,
+        ask: &VerifyAsk,
+        today: &str,
+        units: Units,
+    ) -> Result<Checked, Faults> {
         match ask.as_daily() {
             Some(daily) => {
                 let daily = self.settle_daily(daily, today)?;
@@ -101,7 +106,12 @@ impl Job {
         ask.check()?;
         let machine = self.machine(&ask.tool.machine)?;
         let mut rests_on = vec![self.document_of(Kind::Machine, &ask.tool.machine)?.1];
-        let sensors: Vec<String> = machine.sheet().sensors.iter().map(|s| s.id.clone()).collect();
+        let sensors: Vec<String> = machine
+            .sheet()
+            .sensors
+            .iter()
+            .map(|s| s.id.clone())
+            .collect();
         let shots = match &ask.shots {
             None => None,
             Some(hash) => {
@@ -119,10 +129,16 @@ impl Job {
                 Some(read_control(&document.head.name, &document.bytes)?)
             }
         };
-        let document = shots.as_ref().map(|(name, rows)| (name.as_str(), rows.as_slice()));
+        let document = shots
+            .as_ref()
+            .map(|(name, rows)| (name.as_str(), rows.as_slice()));
         let body = check_full(&machine, ask, document, control.as_deref())?;
         let view = check_view(&body, units);
-        let title = format!("{}: check of {} shots", ask.tool.in_words(), body.shots.len());
+        let title = format!(
+            "{}: check of {} shots",
+            ask.tool.in_words(),
+            body.shots.len()
+        );
         let entry = Entry {
             kind: VERIFY_KIND.to_owned(),
             title,
@@ -145,7 +161,8 @@ impl Job {
             }
             let record = self.file.record(view.seq)?;
             let before: DailyAsk = read_json("settings", &record.entry.settings)?;
-            let same_tool = before.tool.bucket == ask.tool.bucket && before.tool.tooth == ask.tool.tooth;
+            let same_tool =
+                before.tool.bucket == ask.tool.bucket && before.tool.tooth == ask.tool.tooth;
             if same_tool && before.daily.bench == ask.daily.bench {
                 ask.before = Some(record.head.link.link_hash.to_string());
                 break;

@@ -53,7 +53,12 @@ pub fn typed_shots(rows: &[TypedShot]) -> Vec<ReadyShot> {
 
 fn measured(point: [Option<f64>; 3], sd: Option<SdPair>) -> [Option<Measured>; 3] {
     let sd = sd.unwrap_or_default().axes();
-    [0, 1, 2].map(|axis| point[axis].map(|value| Measured { value, sd: sd[axis] }))
+    [0, 1, 2].map(|axis| {
+        point[axis].map(|value| Measured {
+            value,
+            sd: sd[axis],
+        })
+    })
 }
 
 /// Shots of a document. Where the display was not written down, the tooth is computed from the readings.
@@ -75,7 +80,11 @@ pub fn document_shots(
             Ok(shot) => shots.push(shot),
             Err(more) => faults.0.extend(more.0.into_iter().map(|fault| Fault {
                 at: format!("shot {}: {}", row.name, fault.at),
-                place: Some(Place { file: file.to_owned(), line: row.line, column: 1 }),
+                place: Some(Place {
+                    file: file.to_owned(),
+                    line: row.line,
+                    column: 1,
+                }),
                 ..fault
             })),
         }
@@ -94,12 +103,26 @@ fn one(
         (row.shown_m, ShownBy::Display, None)
     } else {
         let tooth = row.tooth.clone().unwrap_or_else(|| choice.tooth.clone());
-        let model = ToothModel::new(machine, &ToolChoice { tooth, ..choice.clone() })?;
+        let model = ToothModel::new(
+            machine,
+            &ToolChoice {
+                tooth,
+                ..choice.clone()
+            },
+        )?;
         let fix = fix_row(&model, row, ask)?;
         (site_of(&fix)?, ShownBy::Readings, Some(fix))
     };
-    let shot = CheckShot { name: row.name.clone(), shown_m, surveyed_m: row.surveyed_m };
-    Ok(ReadyShot { shot, shown_by, fix })
+    let shot = CheckShot {
+        name: row.name.clone(),
+        shown_m,
+        surveyed_m: row.surveyed_m,
+    };
+    Ok(ReadyShot {
+        shot,
+        shown_by,
+        fix,
+    })
 }
 
 fn fix_row(model: &ToothModel, row: &ShotRow, ask: &FullAsk) -> Result<ToothFix, Faults> {
@@ -121,16 +144,31 @@ fn site_of(fix: &ToothFix) -> Result<[Option<Measured>; 3], Faults> {
         .into());
     };
     let (at, sd) = (tooth.vector(), spread.sd_m());
-    Ok([0, 1, 2].map(|axis| Some(Measured { value: at[axis], sd: sd.map(|sd| sd[axis]) })))
+    Ok([0, 1, 2].map(|axis| {
+        Some(Measured {
+            value: at[axis],
+            sd: sd.map(|sd| sd[axis]),
+        })
+    }))
 }
 
 /// The readings of a shot by the names of its columns, in the order of the sheet.
 pub fn readings_of(model: &ToothModel, row: &ShotRow) -> Result<Readings<f64>, Faults> {
     let plan = model.plan()?;
     let sheet = model.machine().sheet();
-    let read = |name: &str| row.readings.iter().find(|(n, _)| n == name).map(|(_, value)| *value);
+    let read = |name: &str| {
+        row.readings
+            .iter()
+            .find(|(n, _)| n == name)
+            .map(|(_, value)| *value)
+    };
     let mut sensors_rad = vec![None; sheet.sensors.len()];
-    let in_plane = [Some(&plan.boom), plan.boom_upper.as_ref(), Some(&plan.stick), Some(&plan.bucket)];
+    let in_plane = [
+        Some(&plan.boom),
+        plan.boom_upper.as_ref(),
+        Some(&plan.stick),
+        Some(&plan.bucket),
+    ];
     for source in in_plane.into_iter().flatten().chain(&plan.encoders_first) {
         let id = &plan.sensor_ids[source.sensor_idx];
         sensors_rad[source.sensor_idx] = read(id).or_else(|| read(&column_word(source)));
@@ -147,26 +185,43 @@ pub fn readings_of(model: &ToothModel, row: &ShotRow) -> Result<Readings<f64>, F
         })
         .collect();
     Ok(Readings {
-        house_rad: read("pitch").zip(read("roll")).map(|(pitch, roll)| [pitch, roll]),
+        house_rad: read("pitch")
+            .zip(read("roll"))
+            .map(|(pitch, roll)| [pitch, roll]),
         sensors_rad,
         // A pair of antennas gives the heading; what stands in the column came from the same pair.
-        heading_rad: if antennas_m.iter().flatten().count() < 2 { read("heading") } else { None },
+        heading_rad: if antennas_m.iter().flatten().count() < 2 {
+            read("heading")
+        } else {
+            None
+        },
         antennas_m,
     })
 }
 
 /// What is common to all shots, and in words where it comes from.
-pub fn common_sd(ask: &FullAsk, control: Option<&[ControlPoint]>, shots: &[ReadyShot]) -> (CommonSd, String) {
+pub fn common_sd(
+    ask: &FullAsk,
+    control: Option<&[ControlPoint]>,
+    shots: &[ReadyShot],
+) -> (CommonSd, String) {
     if let Some(points) = control {
-        let worst = |axis: usize| worst_of(points.iter().filter_map(|p| p.at_m[axis]).map(|m| m.sd));
+        let worst =
+            |axis: usize| worst_of(points.iter().filter_map(|p| p.at_m[axis]).map(|m| m.sd));
         let words = "the largest of the control document".to_owned();
         return ([0, 1, 2].map(worst), words);
     }
     if let Some(pair) = ask.control_sd_m {
         return (pair.axes(), "as stated for control and set-up".to_owned());
     }
-    let worst =
-        |axis: usize| worst_of(shots.iter().filter_map(|s| s.shot.surveyed_m[axis]).map(|m| m.sd));
+    let worst = |axis: usize| {
+        worst_of(
+            shots
+                .iter()
+                .filter_map(|s| s.shot.surveyed_m[axis])
+                .map(|m| m.sd),
+        )
+    };
     let words = "the largest of the survey, counted as common to all shots since nobody stated the control's";
     ([0, 1, 2].map(worst), words.to_owned())
 }
@@ -174,5 +229,6 @@ pub fn common_sd(ask: &FullAsk, control: Option<&[ControlPoint]>, shots: &[Ready
 /// The largest; none when any is missing or there is none.
 fn worst_of(sds: impl Iterator<Item = Option<f64>>) -> Option<f64> {
     let all: Option<Vec<f64>> = sds.collect();
-    all.filter(|sds| !sds.is_empty()).map(|sds| sds.into_iter().fold(0.0, f64::max))
+    all.filter(|sds| !sds.is_empty())
+        .map(|sds| sds.into_iter().fold(0.0, f64::max))
 }

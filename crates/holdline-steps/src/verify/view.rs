@@ -1,7 +1,7 @@
 //! A check as a person reads it: ready text, made from the record's numbers.
 
-use holdline_sheet::figure::{Kind, NONE_STATED, plain};
 use holdline_geom::measured::Measured;
+use holdline_sheet::figure::{Kind, NONE_STATED, plain};
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
@@ -51,26 +51,83 @@ pub fn check_view(body: &CheckBody, units: Units) -> CheckView {
     for axis in &body.axes {
         summary.extend(axis_figures(axis, units));
     }
-    summary.push(FigureView::words("Tolerance", "Height", decision_words(&body.height, units)));
+    summary.push(FigureView::words(
+        "Tolerance",
+        "Height",
+        decision_words(&body.height, units),
+    ));
     if let Some(plan) = &body.plan {
-        summary.push(FigureView::words("Tolerance", "Plan", decision_words(plan, units)));
+        summary.push(FigureView::words(
+            "Tolerance",
+            "Plan",
+            decision_words(plan, units),
+        ));
     }
     summary.push(common_figure(body, units));
-    let mut recheck: Vec<String> =
-        body.findings.iter().filter(|f| f.code == "V005").map(|f| format!("shot {}: {}", f.at, f.what)).collect();
+    let mut recheck: Vec<String> = body
+        .findings
+        .iter()
+        .filter(|f| f.code == "V005")
+        .map(|f| format!("shot {}: {}", f.at, f.what))
+        .collect();
     if body.decision.answer != Answer::Pass {
         recheck.push("the tolerance was not shown to hold".to_owned());
     }
     CheckView {
         outcome: body.decision.answer,
-        decision: decision_words(&body.decision, units),
+        decision: whole_words(body, units),
         summary,
-        columns: ["Shot", "Easting", "Northing", "Elevation", "Shown by"].map(str::to_owned).to_vec(),
+        columns: ["Shot", "Easting", "Northing", "Elevation", "Shown by"]
+            .map(str::to_owned)
+            .to_vec(),
         rows: body.shots.iter().map(|shot| row(shot, units)).collect(),
         findings: body.findings.iter().map(finding_view).collect(),
         recheck,
         cautions: vec![CAUTION_CHECK.to_owned()],
     }
+}
+
+/// The decision on the whole, with the figures that it rests on.
+fn whole_words(body: &CheckBody, units: Units) -> String {
+    if body.decision.answer == Answer::NotShown {
+        return decision_words(&body.decision, units);
+    }
+    let mut words = match body.decision.answer {
+        Answer::Pass => "Holds.".to_owned(),
+        Answer::Fail | Answer::NotShown => "Does not hold.".to_owned(),
+    };
+    let (kind, decimals) = (units.difference(), units.small_decimals());
+    let span = |low: f64, high: f64| {
+        format!(
+            "{} to {}",
+            plain(low, &kind, decimals),
+            plain(high, &kind, decimals)
+        )
+    };
+    let axis = |name: &str| body.axes.iter().find(|axis| axis.axis == name);
+    if let (Some(up), Some([low, high])) = (axis("elevation"), body.height.tolerance_m)
+        && let (Some(mean), Some(next)) = (up.mean_half_width_m, up.next_half_width_m)
+    {
+        words.push_str(&format!(
+            " Height: mean {}, next single result {}, allowed {}.",
+            span(up.mean_m - mean, up.mean_m + mean),
+            span(up.mean_m - next, up.mean_m + next),
+            span(low, high)
+        ));
+    }
+    let plan = body.plan.as_ref().and_then(|plan| plan.tolerance_m);
+    if let (Some(east), Some(north), Some([_, radius])) = (axis("easting"), axis("northing"), plan)
+        && let (Some(e), Some(n)) = (east.next_half_width_m, north.next_half_width_m)
+    {
+        let most = (east.mean_m.abs() + e).hypot(north.mean_m.abs() + n);
+        let small = units.small();
+        words.push_str(&format!(
+            " Plan: next single result at most {} off, allowed {}.",
+            plain(most, &small, decimals),
+            plain(radius, &small, decimals)
+        ));
+    }
+    words
 }
 
 /// A finding as a person reads it.
@@ -87,7 +144,11 @@ pub fn decision_words(decision: &DecisionBody, units: Units) -> String {
     let kind = units.difference();
     let span = |[low, high]: [f64; 2]| {
         let decimals = units.small_decimals();
-        format!("{} to {}", plain(low, &kind, decimals), plain(high, &kind, decimals))
+        format!(
+            "{} to {}",
+            plain(low, &kind, decimals),
+            plain(high, &kind, decimals)
+        )
     };
     let because = decision.because.as_deref().unwrap_or("a figure is missing");
     match (decision.answer, decision.covered_m, decision.tolerance_m) {
@@ -107,8 +168,9 @@ pub fn decision_words(decision: &DecisionBody, units: Units) -> String {
 
 fn axis_figures(axis: &AxisBody, units: Units) -> [FigureView; 2] {
     let mut letters = axis.axis.chars();
-    let name: String =
-        letters.next().map_or_else(String::new, |c| c.to_uppercase().chain(letters).collect());
+    let name: String = letters
+        .next()
+        .map_or_else(String::new, |c| c.to_uppercase().chain(letters).collect());
     let kind = units.difference();
     let half = |half: Option<f64>| match half {
         Some(half) => format!("± {} (95 %)", bare(half, &kind, units)),
@@ -116,7 +178,11 @@ fn axis_figures(axis: &AxisBody, units: Units) -> [FigureView; 2] {
     };
     let decimals = units.small_decimals();
     let group = format!("{name}, {} shots", axis.n);
-    let mut mean = FigureView::words(&group, "Mean difference, shown \u{2212} surveyed", plain(axis.mean_m, &kind, decimals));
+    let mut mean = FigureView::words(
+        &group,
+        "Mean difference, shown \u{2212} surveyed",
+        plain(axis.mean_m, &kind, decimals),
+    );
     mean.value = Some(axis.mean_m);
     mean.unit = "m".to_owned();
     mean.sd = None;
@@ -145,7 +211,10 @@ fn bare(value_m: f64, kind: &Kind, units: Units) -> String {
 
 fn common_figure(body: &CheckBody, units: Units) -> FigureView {
     let [east, north, up] = body.common_sd_m.map(|sd| {
-        sd.map_or_else(|| "not stated".to_owned(), |sd| plain(sd, &units.small(), units.small_decimals()))
+        sd.map_or_else(
+            || "not stated".to_owned(),
+            |sd| plain(sd, &units.small(), units.small_decimals()),
+        )
     });
     let text = format!("E {east}, N {north}, El {up}");
     let mut figure = FigureView::words("Control", "Common to all shots (k = 1)", text);
@@ -159,7 +228,10 @@ fn row(shot: &ShotBody, units: Units) -> RowView {
         .map(|axis| match shot.difference_m[axis] {
             None => "\u{2013}".to_owned(),
             Some(value) => {
-                let measured = Measured { value, sd: shot.difference_sd_m[axis] };
+                let measured = Measured {
+                    value,
+                    sd: shot.difference_sd_m[axis],
+                };
                 FigureView::measured("", "", measured, &kind).text_with_uncertainty()
             }
         })
@@ -171,5 +243,8 @@ fn row(shot: &ShotBody, units: Units) -> RowView {
         }
         .to_owned(),
     );
-    RowView { label: shot.name.clone(), cells }
+    RowView {
+        label: shot.name.clone(),
+        cells,
+    }
 }

@@ -29,7 +29,11 @@ struct StateView {
 /// `GET /api/state`
 pub async fn state(State(desk): State<Desk>) -> Answer {
     let job = with_slot(&desk.job, |job| job.as_ref().map(Job::view).transpose()).await?;
-    json(&StateView { version: env!("CARGO_PKG_VERSION"), program: PROGRAM, job })
+    json(&StateView {
+        version: env!("CARGO_PKG_VERSION"),
+        program: PROGRAM,
+        job,
+    })
 }
 
 #[derive(Deserialize)]
@@ -45,7 +49,11 @@ pub async fn open(State(desk): State<Desk>, headers: HeaderMap, body: Body) -> A
     let view = with_slot(&desk.job, move |slot| {
         let path = path_of(&ask.path)?;
         // The one that is open stays open until the other is.
-        let job = if ask.create { Job::create(&path)? } else { Job::open(&path)? };
+        let job = if ask.create {
+            Job::create(&path)?
+        } else {
+            Job::open(&path)?
+        };
         let view = job.view()?;
         *slot = Some(job);
         Ok(view)
@@ -90,7 +98,11 @@ pub async fn demo(State(desk): State<Desk>, headers: HeaderMap, body: Body) -> A
         let job = Job::open(&path)?;
         let view = job.view()?;
         *slot = Some(job);
-        Ok(DemoAnswer { job: view, steps, files: made.files })
+        Ok(DemoAnswer {
+            job: view,
+            steps,
+            files: made.files,
+        })
     })
     .await?;
     json(&answer)
@@ -118,7 +130,11 @@ pub struct NameQuery {
 }
 
 /// `POST /api/documents?name=NAME`
-pub async fn import(State(desk): State<Desk>, Query(query): Query<NameQuery>, body: Body) -> Answer {
+pub async fn import(
+    State(desk): State<Desk>,
+    Query(query): Query<NameQuery>,
+    body: Body,
+) -> Answer {
     let content = whole(body, DOCUMENT_AT_MOST).await?;
     let imported = with_job(&desk.job, move |job| {
         job.import(&query.name, &content, &stamp_now(BY)?)
@@ -128,7 +144,10 @@ pub async fn import(State(desk): State<Desk>, Query(query): Query<NameQuery>, bo
 }
 
 /// `GET /api/documents/{hash}`
-pub async fn document(State(desk): State<Desk>, extract::Path(hash): extract::Path<String>) -> Answer {
+pub async fn document(
+    State(desk): State<Desk>,
+    extract::Path(hash): extract::Path<String>,
+) -> Answer {
     let content = with_job(&desk.job, move |job| job.document_bytes(&hash)).await?;
     bytes("application/octet-stream", content)
 }

@@ -55,5 +55,9 @@ pub fn routes(desk: Desk) -> Router {
 }
 
 async fn nothing_here(request: Request) -> Answer {
-    Err(Refusal::no_such_call(&format!("{} {}", request.method(), request.uri().path())))
+    Err(Refusal::no_such_call(&format!(
+        "{} {}",
+        request.method(),
+        request.uri().path()
+    )))
 }

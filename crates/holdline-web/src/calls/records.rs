@@ -37,7 +37,10 @@ pub async fn verify(State(desk): State<Desk>, headers: HeaderMap, body: Body) ->
         let today = today()?;
         let checked = job.verify(&ask.check, &today, ask.units)?;
         let svg = job.preview_svg(&checked, ask.units)?;
-        Ok(VerifyAnswer { result: checked.view, svg })
+        Ok(VerifyAnswer {
+            result: checked.view,
+            svg,
+        })
     })
     .await?;
     json(&answer)
@@ -72,7 +75,8 @@ pub async fn record(State(desk): State<Desk>, headers: HeaderMap, body: Body) ->
 
 /// The number of a record in an address.
 fn number(seq: &str) -> Result<u64, Refusal> {
-    seq.parse().map_err(|_| Refusal::no_such_call(&format!("record {seq}")))
+    seq.parse()
+        .map_err(|_| Refusal::no_such_call(&format!("record {seq}")))
 }
 
 #[derive(Deserialize, Default)]
@@ -91,7 +95,14 @@ impl PageQuery {
             None | Some("") => Ok(1),
             Some(page) => page.parse().map_err(|_| {
                 let want = "a page number, from 1";
-                Fault::new("R043", "page", page, want, "ask for one of the pages that there are").into()
+                Fault::new(
+                    "R043",
+                    "page",
+                    page,
+                    want,
+                    "ask for one of the pages that there are",
+                )
+                .into()
             }),
         }
     }
@@ -119,7 +130,10 @@ pub async fn sheet_svg(
     if query.wanted == "file" {
         return print(&desk, seq, Which::Sheet, FileForm::Svg, page, query.units).await;
     }
-    let svg = with_job(&desk.job, move |job| job.sheet_on_screen(seq, page, query.units)).await?;
+    let svg = with_job(&desk.job, move |job| {
+        job.sheet_on_screen(seq, page, query.units)
+    })
+    .await?;
     bytes("image/svg+xml", svg.into_bytes())
 }
 
@@ -179,7 +193,13 @@ async fn print(
 
 fn no_page(page: usize, n_pages: usize) -> Fault {
     let want = format!("1 to {n_pages}");
-    Fault::new("R043", "page", format!("page {page}"), want, "ask for one of the pages that there are")
+    Fault::new(
+        "R043",
+        "page",
+        format!("page {page}"),
+        want,
+        "ask for one of the pages that there are",
+    )
 }
 
 #[derive(Deserialize)]
@@ -244,5 +264,9 @@ pub async fn recompute(State(desk): State<Desk>, extract::Path(seq): Seq) -> Ans
 
 /// The day, in UTC.
 fn today() -> Result<String, Faults> {
-    Ok(stamp_now("workbench")?.at().get(..10).unwrap_or_default().to_owned())
+    Ok(stamp_now("workbench")?
+        .at()
+        .get(..10)
+        .unwrap_or_default()
+        .to_owned())
 }

@@ -34,7 +34,10 @@ impl Said {
     /// Code of the first fault.
     pub fn code(&self) -> String {
         let json = self.json();
-        json["faults"][0]["code"].as_str().unwrap_or_else(|| panic!("no fault: {json}")).to_owned()
+        json["faults"][0]["code"]
+            .as_str()
+            .unwrap_or_else(|| panic!("no fault: {json}"))
+            .to_owned()
     }
 
     pub fn header(&self, name: &str) -> Option<&str> {
@@ -52,35 +55,56 @@ impl Bench {
 
     pub fn start_with(job: Option<PathBuf>) -> Bench {
         let dir = tempfile::tempdir().unwrap();
-        let options = ServeOptions { port: 0, job, demo_dir: Some(dir.path().to_owned()), ..ServeOptions::default() };
+        let options = ServeOptions {
+            port: 0,
+            job,
+            demo_dir: Some(dir.path().to_owned()),
+            ..ServeOptions::default()
+        };
         let (tell, hear) = std::sync::mpsc::channel();
         let (stop, stopped) = tokio::sync::oneshot::channel::<()>();
         let thread = std::thread::spawn(move || {
             let served = run_blocking(async move {
                 let bench = Workbench::bind(options).await?;
-                tell.send((bench.port(), bench.address().to_owned())).unwrap();
+                tell.send((bench.port(), bench.address().to_owned()))
+                    .unwrap();
                 bench.run(async { stopped.await.unwrap_or(()) }).await
             });
             served.unwrap_or_else(|faults| panic!("{faults}"));
         });
         let (port, address) = hear.recv_timeout(Duration::from_secs(20)).unwrap();
         let (_, token) = address.split_once("#token=").unwrap();
-        Bench { port, token: token.to_owned(), dir, stop: Some(stop), thread: Some(thread) }
+        Bench {
+            port,
+            token: token.to_owned(),
+            dir,
+            stop: Some(stop),
+            thread: Some(thread),
+        }
     }
 
     /// Sends these very lines as the head of a request, and the body.
     pub fn raw(&self, head: &str, body: &[u8]) -> Said {
         let mut stream = TcpStream::connect(("127.0.0.1", self.port)).unwrap();
-        stream.set_read_timeout(Some(Duration::from_secs(60))).unwrap();
+        stream
+            .set_read_timeout(Some(Duration::from_secs(60)))
+            .unwrap();
         stream.write_all(head.as_bytes()).unwrap();
         // A refused body is not read to its end: the answer is what counts.
         let _ = stream.write_all(body);
         let mut bytes = Vec::new();
         let _ = stream.read_to_end(&mut bytes);
-        let end = bytes.windows(4).position(|w| w == b"\r\n\r\n").expect("a head");
+        let end = bytes
+            .windows(4)
+            .position(|w| w == b"\r\n\r\n")
+            .expect("a head");
         let head = String::from_utf8_lossy(&bytes[..end]).into_owned();
         let status = head.split(' ').nth(1).unwrap().parse().unwrap();
-        let mut said = Said { status, head, body: bytes[end + 4..].to_vec() };
+        let mut said = Said {
+            status,
+            head,
+            body: bytes[end + 4..].to_vec(),
+        };
         if said.header("transfer-encoding") == Some("chunked") {
             said.body = unchunked(&said.body);
         }

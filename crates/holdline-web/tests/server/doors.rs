@@ -1,7 +1,5 @@
 //! Who may come in, over real TCP.
 
-
-
 use crate::client::Bench;
 use serde_json::json;
 
@@ -13,7 +11,12 @@ fn no_token_and_a_wrong_one_are_refused() {
     assert_eq!((none.status, none.code().as_str()), (401, "W001"));
     assert_eq!(none.header("www-authenticate"), Some("Bearer"));
     let wrong = "0".repeat(64);
-    for said in [wrong.as_str(), "", &bench.token[1..], &format!("{} ", "x".repeat(4000))] {
+    for said in [
+        wrong.as_str(),
+        "",
+        &bench.token[1..],
+        &format!("{} ", "x".repeat(4000)),
+    ] {
         let head = format!("GET /api/state HTTP/1.1\r\n{host}Authorization: Bearer {said}\r\n\r\n");
         assert_eq!(bench.raw(&head, b"").status, 401, "{said:.20}");
     }
@@ -24,7 +27,10 @@ fn no_token_and_a_wrong_one_are_refused() {
     );
     assert_eq!(bench.raw(&twice, b"").status, 401);
     // Not in the query either: addresses end up in histories.
-    let query = format!("GET /api/state?token={} HTTP/1.1\r\n{host}\r\n", bench.token);
+    let query = format!(
+        "GET /api/state?token={} HTTP/1.1\r\n{host}\r\n",
+        bench.token
+    );
     assert_eq!(bench.raw(&query, b"").status, 401);
     assert_eq!(bench.get("/api/state").status, 200);
 }
@@ -49,9 +55,16 @@ fn another_name_for_this_computer_is_refused() {
         "Host: \r\n".to_owned(),
     ] {
         let said = with_host(&foreign);
-        assert!(said.status == 403 || said.status == 400, "{foreign}: {}", said.status);
+        assert!(
+            said.status == 403 || said.status == 400,
+            "{foreign}: {}",
+            said.status
+        );
     }
-    assert_eq!(with_host(&format!("Host: localhost:{port}\r\n")).status, 200);
+    assert_eq!(
+        with_host(&format!("Host: localhost:{port}\r\n")).status,
+        200
+    );
     // A whole address in the request line must be ours too.
     let head = format!(
         "GET http://rebound.example:{port}/api/state HTTP/1.1\r\nHost: 127.0.0.1:{port}\r\nAuthorization: Bearer {}\r\nConnection: close\r\n\r\n",
@@ -59,7 +72,8 @@ fn another_name_for_this_computer_is_refused() {
     );
     assert_ne!(bench.raw(&head, b"").status, 200);
     // The page itself is guarded as well.
-    let page = format!("GET / HTTP/1.1\r\nHost: rebound.example:{port}\r\nConnection: close\r\n\r\n");
+    let page =
+        format!("GET / HTTP/1.1\r\nHost: rebound.example:{port}\r\nConnection: close\r\n\r\n");
     assert_eq!(bench.raw(&page, b"").status, 403);
 }
 
@@ -67,15 +81,29 @@ fn another_name_for_this_computer_is_refused() {
 fn another_page_is_refused_even_with_the_token() {
     let bench = Bench::start();
     let port = bench.port;
-    for origin in ["http://site.example", "https://127.0.0.1", "null", "http://127.0.0.1"] {
+    for origin in [
+        "http://site.example",
+        "https://127.0.0.1",
+        "null",
+        "http://127.0.0.1",
+    ] {
         let said = bench.ask_with("GET", "/api/state", &format!("Origin: {origin}\r\n"), b"");
-        assert_eq!((said.status, said.code().as_str()), (403, "W003"), "{origin}");
+        assert_eq!(
+            (said.status, said.code().as_str()),
+            (403, "W003"),
+            "{origin}"
+        );
         assert_eq!(said.header("access-control-allow-origin"), None);
     }
     let own = format!("Origin: http://127.0.0.1:{port}\r\nSec-Fetch-Site: same-origin\r\n");
     assert_eq!(bench.ask_with("GET", "/api/state", &own, b"").status, 200);
     for site in ["cross-site", "same-site"] {
-        let said = bench.ask_with("GET", "/api/state", &format!("Sec-Fetch-Site: {site}\r\n"), b"");
+        let said = bench.ask_with(
+            "GET",
+            "/api/state",
+            &format!("Sec-Fetch-Site: {site}\r\n"),
+            b"",
+        );
         assert_eq!((said.status, said.code().as_str()), (403, "W004"), "{site}");
     }
     // A question whether another page may ask gets no leave.
@@ -103,7 +131,12 @@ fn bodies_too_large_or_of_another_kind_are_refused() {
 #[test]
 fn every_answer_carries_the_guarding_headers() {
     let bench = Bench::start();
-    for said in [bench.get("/"), bench.get("/api/state"), bench.get("/nothing"), bench.get("/api/nothing")] {
+    for said in [
+        bench.get("/"),
+        bench.get("/api/state"),
+        bench.get("/nothing"),
+        bench.get("/api/nothing"),
+    ] {
         let policy = said.header("content-security-policy").unwrap();
         assert!(policy.contains("default-src 'self'") && policy.contains("frame-ancestors 'none'"));
         assert!(!policy.contains("unsafe"));
@@ -114,8 +147,17 @@ fn every_answer_carries_the_guarding_headers() {
     let said = bench.get("/api/nothing");
     assert_eq!((said.status, said.code().as_str()), (404, "W005"));
     assert_eq!(bench.post("/api/state", &json!({})).status, 404);
-    for path in ["/../Cargo.toml", "/%2e%2e/Cargo.toml", "/..%2fCargo.toml", "//etc/passwd"] {
+    for path in [
+        "/../Cargo.toml",
+        "/%2e%2e/Cargo.toml",
+        "/..%2fCargo.toml",
+        "//etc/passwd",
+    ] {
         let said = bench.get(path);
-        assert!(said.status == 404 || said.status == 400, "{path}: {}", said.status);
+        assert!(
+            said.status == 404 || said.status == 400,
+            "{path}: {}",
+            said.status
+        );
     }
 }
