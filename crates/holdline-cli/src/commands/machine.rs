@@ -251,6 +251,13 @@ fn show_pose(args: &PoseArgs, common: &Common) -> Result<Exit, Stop> {
 }
 
 fn pose_words(to: &mut impl Write, view: &PoseView) -> io::Result<()> {
+    writeln!(to, "\nwhole edge")?;
+    let rows: Vec<Vec<String>> = view
+        .edge
+        .iter()
+        .map(|point| vec![format!("  {}", point.name), point.text.clone()])
+        .collect();
+    write!(to, "{}", out::table(&rows))?;
     writeln!(to, "\njoints")?;
     let rows: Vec<Vec<String>> = view
         .joints

@@ -9,6 +9,7 @@ pub mod batch_model;
 mod batch_tests;
 mod batch_work;
 pub mod bounds;
+pub mod edge;
 pub mod fuzz;
 mod lanes;
 pub mod model;
