@@ -4,7 +4,7 @@ use std::time::Instant;
 
 use crate::needs::{self, Browser};
 use crate::run::{self, Outcome, Step};
-use crate::{fuzz, tidy, ui};
+use crate::{fuzz, guide, tidy, ui};
 
 /// Runs every step, says which failed, and ends with the closing lines of the tests.
 pub fn check(words: &[&str]) -> bool {
@@ -17,7 +17,7 @@ pub fn check(words: &[&str]) -> bool {
         }
     };
     println!("cargo x check: all that must pass");
-    if !run::own("what this machine has", "install it, then again", || {
+    if !run::own("tools on this computer", "install it, then again", || {
         needs::missing(browser)
     }) {
         return false;
@@ -132,6 +132,7 @@ fn code(report: &mut Report) {
     report.tests("tests", Some(run::run(workspace_tests())));
     report.tests("tests in documents", Some(run::run(doc_tests())));
     report.step(rustdoc());
+    report.plain("commands of the guide", guide::step());
     report.step(fuzz::build());
 }
 

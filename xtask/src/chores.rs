@@ -1,7 +1,7 @@
 //! The short chores: test, golden, docs, bench, release.
 
 use crate::run::{self, Step};
-use crate::{check, needs, tidy, tree, ui};
+use crate::{check, guide, needs, tidy, tree, ui};
 
 /// Tests of one room, one crate, or all.
 pub fn test(words: &[&str]) -> bool {
@@ -55,7 +55,7 @@ pub fn golden(words: &[&str]) -> bool {
     for words in golden {
         let mut go = run::cargo(&words);
         if accept {
-            go.env("HOLDLINE_ACCEPT", "1");
+            go.env("HOLDLINE_ACCEPT", "1").env("TRYCMD", "overwrite");
         }
         good &= run::openly(go);
     }
@@ -84,7 +84,8 @@ pub fn docs() -> bool {
         commands: vec![run::cargo(&["test", "--workspace", "--doc", "--quiet"])],
     });
     let pages = run::run(check::rustdoc());
-    let good = links && golden.good && examples.good && pages.good;
+    let guide = guide::step();
+    let good = links && guide && golden.good && examples.good && pages.good;
     if good {
         let index = tree::target().join("doc/holdline/index.html");
         println!("\npages of the code: {}", index.display());
@@ -110,7 +111,7 @@ pub fn release(words: &[&str]) -> bool {
     }
     println!("cargo x release --dry-run");
     if !run::own(
-        "what this machine has",
+        "tools on this computer",
         "install it",
         needs::missing_for_build,
     ) {

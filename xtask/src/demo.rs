@@ -11,7 +11,7 @@ use crate::ui;
 pub fn demo(words: &[&str]) -> bool {
     println!("cargo x demo: builds everything, then runs the demo job");
     if !run::own(
-        "what this machine has",
+        "tools on this computer",
         "install it, then again",
         needs::missing_for_build,
     ) {

@@ -8,6 +8,7 @@ mod checks;
 mod chores;
 mod demo;
 mod fuzz;
+mod guide;
 mod needs;
 mod run;
 mod tidy;

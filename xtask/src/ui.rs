@@ -3,6 +3,7 @@
 use std::path::PathBuf;
 use std::process::Command;
 
+use crate::guide;
 use crate::needs;
 use crate::run::{self, Outcome, Step};
 use crate::tree;
@@ -65,13 +66,8 @@ pub fn browser_tests() -> Option<Outcome> {
     if !has_script("test:browser") {
         return None;
     }
-    let binary = tree::target().join("debug").join(if cfg!(windows) {
-        "holdline.exe"
-    } else {
-        "holdline"
-    });
     let mut drive = npm(&["run", "test:browser"]);
-    drive.env("HOLDLINE_BIN", binary);
+    drive.env("HOLDLINE_BIN", guide::binary());
     if let Some(chromium) = needs::chromium() {
         drive.env(needs::CHROMIUM_VARIABLE, chromium);
     }
