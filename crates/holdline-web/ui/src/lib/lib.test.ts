@@ -4,6 +4,7 @@ import { latest } from './latest';
 import { faults_by_field, field_for, id_of } from './places';
 import { day_and_time, kind_of, record_state } from './rows';
 import { keyed_deg, slid_deg } from './slide';
+import { view_of } from './view';
 import { number_or_null, read_typed } from './typed';
 
 describe('typed numbers', () => {
@@ -144,4 +145,9 @@ describe('a slider', () => {
     expect(keyed_deg('ArrowUp', 61.3, -45, 61.521)).toBe(61.521);
     expect(keyed_deg('Tab', 10, -45, 61)).toBeNull();
   });
+});
+
+test('a place on the screen is a size on paper, 9 pt to 16 px', () => {
+  expect(view_of(640, 504)).toEqual({ w_mm: 127, h_mm: 100 }); // 9 pt = 3.175 mm by definition
+  expect(view_of(80, 600)).toBeNull();
 });

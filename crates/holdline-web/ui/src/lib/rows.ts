@@ -28,6 +28,17 @@ export function documents_of(job: JobState | null, kind: string): DocumentRow[] 
   return (job?.documents ?? []).filter((d) => kind_of(d.kind) === kind && d.current);
 }
 
+/** Which version of its name a document is: 1 for the first that was taken in. */
+export function version_of(job: JobState | null, doc: DocumentRow): number {
+  const same = (job?.documents ?? []).filter((d) => d.name === doc.name && d.kind === doc.kind);
+  return same.filter((d) => d.number <= doc.number).length;
+}
+
+/** A document as it stands in a list to choose from. */
+export function document_words(job: JobState | null, doc: DocumentRow): string {
+  return t('job.name_version', { name: doc.name, n: version_of(job, doc) });
+}
+
 /** A record's state in one word; a superseded one is that before all else. */
 export function record_state(record: RecordRow): Key {
   if (record.superseded_by !== null && record.superseded_by !== undefined)

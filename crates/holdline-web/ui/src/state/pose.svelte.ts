@@ -3,11 +3,9 @@ import { tick } from 'svelte';
 import { post } from '../api/client';
 import type { Fault, PoseAnswer, PoseAsk, SdPair, Stand, ViewSize } from '../api/types';
 import { latest } from '../lib/latest';
+import { view_of } from '../lib/view';
 import { choice } from './choice.svelte';
 import { faults_of } from './session.svelte';
-
-/** The least letter of a sheet, 9 pt, is drawn as 16 px: 16 px / (9 pt · 0.3528 mm/pt). */
-const PX_PER_MM = 16 / (9 * (25.4 / 72));
 
 interface PoseState {
   joints_deg: Record<string, number>;
@@ -89,12 +87,11 @@ export function show_pose(): void {
 
 /** A drawing's place on the screen has this size now. */
 export function fit_view(which: 'section' | 'plan', wide_px: number, high_px: number): void {
-  if (wide_px < 100 || high_px < 100) return;
-  const w_mm = Math.floor(wide_px / PX_PER_MM);
-  const h_mm = Math.floor(high_px / PX_PER_MM);
+  const size = view_of(wide_px, high_px);
+  if (!size) return;
   const before = pose.view[which];
-  if (before.w_mm === w_mm && before.h_mm === h_mm) return;
-  pose.view[which] = { w_mm, h_mm };
+  if (before.w_mm === size.w_mm && before.h_mm === size.h_mm) return;
+  pose.view[which] = size;
   show_pose();
 }
 

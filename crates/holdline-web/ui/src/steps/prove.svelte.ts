@@ -1,6 +1,6 @@
 // The check in hand: what was typed, what came out, and whether the two still belong together.
 import { post } from '../api/client';
-import type { Tolerance, VerifyAnswer } from '../api/types';
+import type { Tolerance, VerifyAnswer, ViewSize } from '../api/types';
 import { choice } from '../state/choice.svelte';
 import { go, refresh, run, session } from '../state/session.svelte';
 import { t } from '../words';
@@ -35,6 +35,8 @@ interface ProveState {
   known_sd_m: { h: number | null; v: number | null };
   tolerance: Tolerance;
   daily: Daily;
+  /** Place of the plot on the screen; not part of what is checked. */
+  plot: ViewSize;
   answer: VerifyAnswer | null;
   answered_for: string;
   made_by: string;
@@ -59,6 +61,7 @@ export const prove: ProveState = $state({
     changes: [],
     initials: '',
   },
+  plot: { w_mm: 180, h_mm: 84 },
   answer: null,
   answered_for: '',
   made_by: '',
@@ -120,7 +123,9 @@ export function still_fits(): boolean {
 export async function run_check(): Promise<void> {
   const body = check_body();
   session.record = null;
-  prove.answer = await run(() => post<VerifyAnswer>('/api/verify', body));
+  prove.answer = await run(() =>
+    post<VerifyAnswer>('/api/verify', { ...body, view: { plot: $state.snapshot(prove.plot) } }),
+  );
   prove.answered_for = JSON.stringify(body);
 }
 
