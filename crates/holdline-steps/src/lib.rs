@@ -13,7 +13,6 @@ pub mod job;
 pub mod machine_view;
 pub mod sheet_form;
 
-pub mod model;
 pub mod open_formats;
 pub mod pose;
 pub mod reach;

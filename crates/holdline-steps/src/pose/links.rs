@@ -1,11 +1,10 @@
 //! Where every link is, as matrices for a model in space.
 
-use holdline::machine::claim::Link;
-use holdline::machine::cylinder::link_word;
-use holdline::machine::front::Front;
+use holdline::machine::Machine;
+use holdline::machine::front::ToolChoice;
 use holdline::machine::joints::Joints;
-use holdline::machine::outlines::link_pose;
-use holdline::machine::pose::front_pose;
+use holdline_files::model::model_links;
+use holdline_geom::fault::Fault;
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
@@ -18,39 +17,34 @@ pub struct LinkView {
     pub matrix: [f64; 16],
 }
 
-const LINKS: [Link; 9] = [
-    Link::Tracks,
-    Link::House,
-    Link::Post,
-    Link::Boom,
-    Link::BoomUpper,
-    Link::Stick,
-    Link::Ear,
-    Link::Tilt,
-    Link::Bucket,
-];
-
-/// Every link that has a frame, in `Tracks`.
-pub fn links(front: &Front<f64>, q: &Joints) -> Vec<LinkView> {
-    let pose = front_pose(front, q);
-    LINKS
-        .iter()
-        .map(|link| {
-            let placed = pose.tracks_from_house * link_pose(&pose, *link);
-            let turn = placed.rotation();
-            let at = placed.origin();
-            let mut matrix = [0.0; 16];
-            for column in 0..3 {
-                for row in 0..3 {
-                    matrix[4 * column + row] = turn[(row, column)];
-                }
+/// Every node of the model, in `Tracks`.
+///
+/// # Errors
+///
+/// `T001` for an unknown tool; `T010`, `T011` when the linkage cannot close there.
+pub(super) fn links(
+    machine: &Machine,
+    choice: &ToolChoice,
+    q: &Joints,
+) -> Result<Vec<LinkView>, Fault> {
+    let links = model_links(machine, choice, q)?;
+    let view = |link: holdline_files::model::ModelLink| {
+        let (turn, at) = (
+            link.tracks_from_link.rotation(),
+            link.tracks_from_link.origin(),
+        );
+        let mut matrix = [0.0; 16];
+        for column in 0..3 {
+            for row in 0..3 {
+                matrix[4 * column + row] = turn[(row, column)];
             }
-            matrix[12..15].copy_from_slice(&[at.x(), at.y(), at.z()]);
-            matrix[15] = 1.0;
-            LinkView {
-                link: link_word(*link).to_owned(),
-                matrix,
-            }
-        })
-        .collect()
+        }
+        matrix[12..15].copy_from_slice(&[at.x(), at.y(), at.z()]);
+        matrix[15] = 1.0;
+        LinkView {
+            link: link.name,
+            matrix,
+        }
+    };
+    Ok(links.into_iter().map(view).collect())
 }

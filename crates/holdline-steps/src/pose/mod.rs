@@ -7,8 +7,8 @@ mod joint_sds;
 mod links;
 
 pub use ask::{Mode, PageSize, PoseAsk, SetPose, SitePlace, Views};
-pub(crate) use figures::bucket_attitude_rad;
 pub use edge::EdgePointView;
+pub(crate) use figures::bucket_attitude_rad;
 pub use links::LinkView;
 
 use holdline::machine::Machine;
@@ -130,7 +130,7 @@ pub fn pose_of(model: &ToothModel, ask: &PoseAsk) -> Result<PoseView, Faults> {
     Ok(PoseView {
         figures: figures::figures(machine, &front, ask, &set, &found)?,
         sheets: drawings::pose(model, ask, &set, &found)?,
-        links: links::links(&front, &set.joints),
+        links: links::links(machine, model.choice(), &set.joints)?,
         edge: edge::edge(machine, &front, ask, &found)?,
         uncertainty_words: figures::uncertainty_words(&found, ask, machine),
         joints,
@@ -163,7 +163,7 @@ pub(crate) fn fix_pose(
             by_hand,
         )
     };
-    let why = match read.map(|readings| with_site(readings)) {
+    let why = match read.map(&with_site) {
         Some((readings, heading_typed)) => match model.fix(&readings) {
             Ok(fix) => {
                 let joint_sds_rad = joint_sds::joint_sds_rad(model, &readings);

@@ -1,12 +1,15 @@
 //! The machine: its sheet as a form, its pose, its model.
 
 use axum::body::Body;
-use axum::extract::{self, State};
+use axum::extract::{self, Query, State};
 use axum::http::HeaderMap;
 use holdline_steps::job::stamp_now;
+use holdline_steps::machine_view::MachineAndTool;
+use holdline_steps::open_formats::glb;
 use holdline_steps::pose::PoseAsk;
 use holdline_steps::reach::ReachAsk;
 use holdline_steps::sheet_form::{SheetEditAsk, edit_sheet};
+use holdline_steps::views::ToolAsk;
 use holdline_steps::{pose as pose_step, reach as reach_step};
 use serde::Deserialize;
 
@@ -59,9 +62,51 @@ pub async fn reach(State(desk): State<Desk>, headers: HeaderMap, body: Body) -> 
     json(&aside(move || reach_step::reach(&machine, &ask)).await?)
 }
 
-/// `GET /api/machine/{hash}/model.glb`
-pub async fn model(State(desk): State<Desk>, extract::Path(hash): extract::Path<String>) -> Answer {
+#[derive(Deserialize)]
+pub struct ToolQuery {
+    #[serde(default)]
+    coupler: Option<String>,
+    #[serde(default)]
+    tilt: Option<String>,
+    #[serde(default)]
+    bucket: String,
+    #[serde(default)]
+    tooth: String,
+}
+
+/// `GET /api/machine/{hash}/model.glb?coupler=&tilt=&bucket=&tooth=`
+pub async fn model(
+    State(desk): State<Desk>,
+    extract::Path(hash): extract::Path<String>,
+    Query(ToolQuery {
+        coupler,
+        tilt,
+        bucket,
+        tooth,
+    }): Query<ToolQuery>,
+) -> Answer {
     let machine = with_job(&desk.job, move |job| job.machine(&hash)).await?;
-    let glb = aside(move || holdline_steps::model::machine_glb(&machine)).await?;
+    let glb = aside(move || {
+        let tool = ToolAsk {
+            machine: String::new(),
+            coupler,
+            tilt,
+            bucket,
+            tooth,
+        };
+        let choice = tool.choice();
+        let ask = PoseAsk {
+            tool,
+            ..PoseAsk::default()
+        };
+        glb(
+            &MachineAndTool {
+                machine: (*machine).clone(),
+                choice,
+            },
+            &ask,
+        )
+    })
+    .await?;
     bytes("model/gltf-binary", glb)
 }
