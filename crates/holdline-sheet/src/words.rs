@@ -103,7 +103,7 @@ words! {
     dimension: "Dimension",
     between: "Between",
     continued: "continued",
-    caution_card: "An aid to planning and checking, no safety function.",
+    caution_card: "This card knows no line, pipe or person and stops nothing. Local rules and the competent person decide.",
     caution_plan: "holdline plans and checks; it steers nothing and is no safety function. Local codes, the owner of the service and the competent person on site decide.",
 }
 

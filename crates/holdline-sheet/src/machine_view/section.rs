@@ -349,7 +349,8 @@ fn best_offset(placer: &Placer, a: Pt, b: Pt, label: &Label) -> f64 {
     let side = turn - std::f64::consts::FRAC_PI_2;
     let mut best = (usize::MAX, 12.0);
     for offset in [
-        9.0, -9.0, 13.0, -13.0, 18.0, -18.0, 24.0, -24.0, 31.0, -31.0,
+        9.0, -9.0, 13.0, -13.0, 18.0, -18.0, 24.0, -24.0, 31.0, -31.0, 40.0, -40.0, 50.0, -50.0,
+        60.0, -60.0,
     ] {
         let (p, q) = (a.along(side, offset), b.along(side, offset));
         let up = if offset > 0.0 {

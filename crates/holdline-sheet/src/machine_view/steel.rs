@@ -183,17 +183,26 @@ fn name_for_programs(kind: PartKind) -> &'static str {
     }
 }
 
-/// Corner frame of a four-sided outline: lower left, lower right, upper right, upper left on paper.
+/// The box around an outline along its longest edge: lower left, lower right, upper right, upper left
+/// on paper. A track of a leaning machine shows more than four corners; its box shows four.
 fn quad(outline: &[Pt]) -> Option<[Pt; 4]> {
-    if outline.len() != 4 {
-        return None;
-    }
-    let mut lower: Vec<Pt> = outline.to_vec();
-    lower.sort_by(|a, b| b.y.total_cmp(&a.y));
-    let (mut low, mut high) = (lower[..2].to_vec(), lower[2..].to_vec());
-    low.sort_by(|a, b| a.x.total_cmp(&b.x));
-    high.sort_by(|a, b| a.x.total_cmp(&b.x));
-    Some([low[0], low[1], high[1], high[0]])
+    let longest = (0..outline.len())
+        .map(|idx| (outline[idx], outline[(idx + 1) % outline.len()]))
+        .max_by(|(a, b), (c, d)| a.to(*b).total_cmp(&c.to(*d)))?;
+    let (a, b) = longest;
+    let quarter = std::f64::consts::FRAC_PI_2;
+    let turn = (b.y - a.y).atan2(b.x - a.x);
+    let turn = turn - (turn / quarter).round() * quarter; // the edge nearest to level on paper
+    let (along, down) = (pt(turn.cos(), turn.sin()), pt(-turn.sin(), turn.cos()));
+    let flat = |p: &Pt| pt(p.x * along.x + p.y * along.y, p.x * down.x + p.y * down.y);
+    let r = Rect::around(outline.iter().map(flat))?;
+    let back = |x: f64, y: f64| pt(x * along.x + y * down.x, x * along.y + y * down.y);
+    Some([
+        back(r.left, r.bottom),
+        back(r.right, r.bottom),
+        back(r.right, r.top),
+        back(r.left, r.top),
+    ])
 }
 
 /// A track from the side: its box with round ends.

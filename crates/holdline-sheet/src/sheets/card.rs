@@ -2,17 +2,14 @@
 
 use holdline_geom::measured::Measured;
 
+use super::card_views::draw_views;
 use super::numbered;
 use crate::figure::{Coverage, Kind, figure};
 use crate::font::{Face, drawable, wrap};
 use crate::frame::{TitleBlock, draw_caution_sign, draw_state_sign};
 use crate::geometry::{Rect, pt};
-use crate::machine_view::{
-    Detail, LIMIT_BAND_MM, Lettering, MachineView, View, draw_plan, draw_section, plan_window,
-    section_window,
-};
+use crate::machine_view::MachineView;
 use crate::page::{Anchor, FRAME, Page, THIN, Type, paragraph_height_mm};
-use crate::scale::{Steps, Window, draw_scale_bar, fit};
 use crate::words::Words;
 
 /// Least size of words on the card, pt.
@@ -70,18 +67,32 @@ pub fn render_card(card: &Card, words: &Words) -> Option<Vec<Page>> {
     if card.numbers.len() > MOST_NUMBERS {
         return None;
     }
-    // Long words get a wider column and smaller drawings before they go to a second side.
-    for share in DRAWING_SHARES {
-        let pages = draw(card, words, 1, share);
+    // Long words get more room, and the drawings less, before they go to a second side.
+    for layout in LAYOUTS {
+        let pages = draw(card, words, 1, layout);
         if pages.len() == 1 {
             return Some(pages);
         }
     }
-    Some(numbered(|of| draw(card, words, of, DRAWING_SHARES[0])))
+    Some(numbered(|of| draw(card, words, of, Layout::WordsBelow)))
 }
 
-/// Part of the width that the drawings take, the best first.
-const DRAWING_SHARES: [f64; 4] = [0.46, 0.40, 0.34, 0.28];
+/// How a side is shared out.
+#[derive(Debug, Clone, Copy, PartialEq)]
+enum Layout {
+    /// Drawings left, numbers and words right; the drawings take this part of the width.
+    WordsBeside(f64),
+    /// Drawings left, numbers right, words below both.
+    WordsBelow,
+}
+
+/// The best first.
+const LAYOUTS: [Layout; 4] = [
+    Layout::WordsBeside(0.46),
+    Layout::WordsBeside(0.40),
+    Layout::WordsBeside(0.34),
+    Layout::WordsBelow,
+];
 
 /// A block of words down the right side: a run-in heading and its text.
 struct Block {
@@ -90,9 +101,9 @@ struct Block {
     caution: bool,
 }
 
-fn draw(card: &Card, words: &Words, of: usize, share: f64) -> Vec<Page> {
+fn draw(card: &Card, words: &Words, of: usize, layout: Layout) -> Vec<Page> {
     let body = Type::regular(CARD_PT);
-    let caution = format!("{} {}", card.block.caution, words.caution_card);
+    let caution = format!("{} {}", words.caution_card, card.block.caution);
     let blocks = [
         (&words.caution, &caution, true),
         (&words.shift_test, &card.shift_test, false),
@@ -110,18 +121,7 @@ fn draw(card: &Card, words: &Words, of: usize, share: f64) -> Vec<Page> {
         .collect();
     let mut pages = Vec::new();
     let (mut page, field) = side(card, words, 1, of);
-    let split = field.left + field.width() * share;
-    let left = Rect {
-        right: split - PAD,
-        ..field
-    };
-    let mut right = Rect {
-        left: split + PAD,
-        ..field
-    };
-    page.line(pt(split, field.top), pt(split, field.bottom), THIN);
-    draw_views(&mut page, left, card, words);
-    right.top += draw_numbers(&mut page, right, card);
+    let mut right = draw_head(&mut page, field, card, words, layout);
     loop {
         while let Some(block) = waiting.first() {
             let height = block_height_mm(right.width(), body, block);
@@ -141,6 +141,47 @@ fn draw(card: &Card, words: &Words, of: usize, share: f64) -> Vec<Page> {
         right = next.1;
     }
 }
+
+/// Drawings and numbers; gives what is left for words.
+fn draw_head(page: &mut Page, field: Rect, card: &Card, words: &Words, layout: Layout) -> Rect {
+    let share = match layout {
+        Layout::WordsBeside(share) => share,
+        Layout::WordsBelow => 0.46,
+    };
+    let split = field.left + field.width() * share;
+    let right = Rect {
+        left: split + PAD,
+        ..field
+    };
+    let numbers_mm = draw_numbers(page, right, card);
+    let bottom = match layout {
+        Layout::WordsBeside(_) => field.bottom,
+        Layout::WordsBelow => field.top + numbers_mm.max(BAND_MM),
+    };
+    page.line(pt(split, field.top), pt(split, bottom), THIN);
+    let left = Rect {
+        right: split - PAD,
+        bottom,
+        ..field
+    };
+    draw_views(page, left, &card.machine, words);
+    match layout {
+        Layout::WordsBeside(_) => Rect {
+            top: right.top + numbers_mm,
+            ..right
+        },
+        Layout::WordsBelow => {
+            page.line(pt(field.left, bottom), pt(field.right, bottom), THIN);
+            Rect {
+                top: bottom + GAP,
+                ..field
+            }
+        }
+    }
+}
+
+/// Least height of drawings and numbers above the words, mm.
+const BAND_MM: f64 = 42.0;
 
 /// One side with its frame, title above and record below; gives what is left between them.
 fn side(card: &Card, words: &Words, number: usize, of: usize) -> (Page, Rect) {
@@ -183,16 +224,18 @@ fn side(card: &Card, words: &Words, number: usize, of: usize) -> (Page, Rect) {
 
 /// Bucket, coupler and tooth point: a wrong one of these is the commonest fault.
 fn chosen_words(card: &Card, words: &Words) -> String {
-    [
-        (&words.bucket, &card.block.bucket),
-        (&words.coupler, &card.coupler),
-        (&words.tooth_point, &card.block.tooth_point),
-    ]
-    .into_iter()
-    .filter(|(_, value)| !value.is_empty())
-    .map(|(label, value)| format!("{label} {value}"))
-    .collect::<Vec<_>>()
-    .join(" · ")
+    let mut parts = vec![(&words.bucket, &card.block.bucket)];
+    // The bucket may already say on which coupler it hangs.
+    if !card.block.bucket.contains(&card.coupler) {
+        parts.push((&words.coupler, &card.coupler));
+    }
+    parts.push((&words.tooth_point, &card.block.tooth_point));
+    parts.retain(|(_, value)| !value.is_empty());
+    let parts: Vec<String> = parts
+        .into_iter()
+        .map(|(label, value)| format!("{label} {value}"))
+        .collect();
+    parts.join(" · ")
 }
 
 /// State, record, chain and date along the bottom; gives the top of that strip.
@@ -200,7 +243,7 @@ fn draw_foot(page: &mut Page, inner: Rect, field: Rect, card: &Card, words: &Wor
     let body = Type::regular(CARD_PT);
     let strong = Type::strong(CARD_PT);
     let block = &card.block;
-    let short: String = block.chain_tail.chars().take(16).collect();
+    let short: String = block.chain_tail.chars().take(12).collect();
     let mut parts = vec![block.job.clone()];
     if !block.record.is_empty() {
         parts.push(format!("{} {}", words.record, block.record));
@@ -235,77 +278,6 @@ fn draw_foot(page: &mut Page, inner: Rect, field: Rect, card: &Card, words: &Wor
     );
     page.paragraph(pt(field.left, top + state_mm), field.width(), body, &text);
     top
-}
-
-/// Section above, plan below it, both to one scale with the swing axis in line; the scale bar at the foot.
-fn draw_views(page: &mut Page, field: Rect, card: &Card, words: &Words) {
-    let set = Type::soft(CARD_PT);
-    let bar_mm = 1.4 + 0.8 + set.line_mm() + 1.5;
-    let view = &card.machine;
-    let (Some(side), Some(above)) = (section_window(view), plan_window(view)) else {
-        return;
-    };
-    let (left_m, right_m) = (
-        side.left_m.min(above.left_m),
-        side.right_m.max(above.right_m),
-    );
-    let limits = |which| view.limits.iter().any(|l| l.view == which);
-    let band = |which| if limits(which) { LIMIT_BAND_MM } else { 0.0 };
-    let ground = 5.0 + band(View::Plan);
-    let room = Rect {
-        top: field.top + band(View::Section),
-        bottom: field.bottom - bar_mm - ground - band(View::Plan) - 4.0,
-        ..field.inset(1.0)
-    };
-    if room.height() < 20.0 {
-        return;
-    }
-    let both = Window {
-        left_m,
-        right_m,
-        down_m: 0.0,
-        up_m: side.height_m() + above.height_m(),
-    };
-    let (_, map) = fit(&both, room, 0.0, Steps::Free);
-    let mm = map.mm_per_m;
-    let lettering = Lettering {
-        size_pt: CARD_PT,
-        steps: Steps::Free,
-        detail: Detail::Outline,
-        coverage: Coverage::Twice,
-    };
-    // A drawing fits its window into its field with 1 mm to spare on every side.
-    let width = (right_m - left_m) * mm + 2.0;
-    let left = field.centre().x - width / 2.0;
-    let mut top = room.top;
-    let mut section = view.clone();
-    section.section_window = Some(Window {
-        left_m,
-        right_m,
-        ..side
-    });
-    let at = Rect::sized(left, top, width, side.height_m() * mm + 2.0);
-    draw_section(
-        page,
-        Rect {
-            bottom: at.bottom,
-            ..at
-        },
-        &section,
-        &lettering,
-        words,
-    );
-    top = at.bottom + ground;
-    let mut plan = view.clone();
-    plan.plan_window = Some(Window {
-        left_m,
-        right_m,
-        ..above
-    });
-    let at = Rect::sized(left, top, width, above.height_m() * mm + 2.0);
-    draw_plan(page, at, &plan, &lettering, words);
-    let bar = pt(field.left + set.width_mm("0"), field.bottom - bar_mm + 0.5);
-    draw_scale_bar(page, bar, mm, field.width() * 0.55, set);
 }
 
 /// The numbers down the right side; gives the height taken.

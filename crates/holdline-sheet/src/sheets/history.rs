@@ -5,7 +5,7 @@ use holdline_geom::measured::Measured;
 use super::check::{Outcome, draw_outcome_sign};
 use super::{Flow, numbered};
 use crate::figure::{Coverage, MILLIMETRES_SIGNED, figure, plain};
-use crate::frame::{LEAST_PT, Paper, TitleBlock};
+use crate::frame::{LEAST_PT, Paper, TitleBlock, heading_mm};
 use crate::geometry::{Rect, pt};
 use crate::ink::Ink;
 use crate::line::Line;
@@ -52,6 +52,9 @@ pub struct History {
     pub due: String,
 }
 
+/// The table goes below the plot if it takes no more than this part of the page.
+const MOST_BELOW: f64 = 0.35;
+
 /// Draws the history on A4.
 pub fn render_history(history: &History, words: &Words) -> Vec<Page> {
     numbered(|of| {
@@ -60,12 +63,20 @@ pub fn render_history(history: &History, words: &Words) -> Vec<Page> {
         let heading = format!("{}: {}", words.history, history.bench);
         flow.heading(&heading, 20.0);
         draw_due(&mut flow, history);
-        let height = flow.room_mm().max(30.0);
+        let table = table(history, words);
+        let table_mm = heading_mm() + table.lay(flow.field.width()).height_mm(0) + 3.0;
+        let short = table_mm <= flow.field.height() * MOST_BELOW;
+        let below = if short { table_mm + 2.0 } else { 0.0 };
+        let height = (flow.room_mm() - below).max(30.0);
         let at = Rect::sized(flow.field.left, flow.y, flow.field.width(), height);
         draw_plot(flow.page(), at, &plot(history, words), LEAST_PT);
-        flow.start_page("–");
-        flow.heading(&words.history, 20.0);
-        flow.table(&table(history, words));
+        if short {
+            flow.y += height + 2.0;
+        } else {
+            flow.start_page("–");
+        }
+        flow.heading(&words.history, 0.0);
+        flow.table(&table);
         for page in &mut flow.pages {
             page.description = format!("{}: {}", words.due, history.due);
         }

@@ -1,6 +1,7 @@
 //! The sheets: pure functions from plain numbers to pages.
 
 mod card;
+mod card_views;
 mod check;
 mod history;
 mod machine;
