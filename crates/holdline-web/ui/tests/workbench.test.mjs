@@ -216,6 +216,7 @@ for (const [size, options] of [
 
     test('a record is made, signed and printed', async () => {
       await page.getByRole('button', { name: 'Make record' }).click();
+      await page.getByText(/^Record \d+ made/).waitFor();
       await drawing(page, /^Sheet of record/).waitFor();
       const block = page.getByRole('region', { name: 'Title block' });
       assert.match(await block.innerText(), /not signed/);

@@ -168,6 +168,8 @@ export interface PoseAnswer {
   links: { link: string; matrix: number[] }[];
   findings: Finding[];
   uncertainty_words?: string[];
+  /** Every tooth point, corner of the edge and end of the heel. */
+  edge?: { name: string; text: string }[];
 }
 
 export interface ReachAsk extends PoseAsk {

@@ -149,6 +149,7 @@ export const en = {
   'pose.stand_sd_h': 'Position: ± horizontal (1 sd), m',
   'pose.stand_sd_v': 'Position: ± vertical (1 sd), m',
   'pose.heading_sd': 'Heading: ± (1 sd), degrees',
+  'pose.edge': 'The whole edge',
   'pose.uncertainty': 'What the uncertainty includes',
   'pose.stand': 'Swing axis at track ground level',
   'pose.reach': 'Put the tooth here',
