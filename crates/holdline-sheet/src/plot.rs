@@ -55,6 +55,8 @@ pub struct Plot {
     pub k: f64,
     /// Width for the words of the levels, mm, so that plots above each other line up; 0: as needed.
     pub side_mm: f64,
+    /// Width for the figures of the axis up, mm, for the same reason; 0: as needed.
+    pub axis_mm: f64,
 }
 
 /// Draws a plot into a box.
@@ -64,11 +66,8 @@ pub fn draw_plot(page: &mut Page, at: Rect, plot: &Plot, size_pt: f64) {
         page.rect(at, THIN);
         return;
     };
-    let ticks = nice_ticks(low, high, (at.height() / 6.5).clamp(3.0, 9.0));
-    let tick_width = ticks
-        .iter()
-        .map(|t| set.width_mm(&tick_text(*t, &ticks)))
-        .fold(0.0, f64::max);
+    let ticks = ticks_of([low, high], at.height());
+    let tick_width = plot.axis_mm.max(axis_words_mm(plot, at.height(), size_pt));
     let title = wrap(set.face, size_pt, &plot.y_title, at.height());
     let title_mm = set.line_mm() * title.len() as f64;
     let words_mm = plot.side_mm.max(side_words_mm(plot, at.width(), size_pt));
@@ -154,6 +153,22 @@ fn y_range(plot: &Plot) -> Option<[f64; 2]> {
     );
     let pad = (high - low) * 0.08;
     (low < high).then_some([low - pad, high + pad])
+}
+
+fn ticks_of([low, high]: [f64; 2], height_mm: f64) -> Vec<f64> {
+    nice_ticks(low, high, (height_mm / 6.5).clamp(3.0, 9.0))
+}
+
+/// Width that the figures of the axis up want in a plot of a height, mm.
+pub fn axis_words_mm(plot: &Plot, height_mm: f64, size_pt: f64) -> f64 {
+    let set = Type::soft(size_pt);
+    let ticks = y_range(plot)
+        .map(|range| ticks_of(range, height_mm))
+        .unwrap_or_default();
+    ticks
+        .iter()
+        .map(|t| set.width_mm(&tick_text(*t, &ticks)))
+        .fold(0.0, f64::max)
 }
 
 /// Ticks at 1, 2 or 5 times a power of ten, about `most` of them.

@@ -26,7 +26,7 @@ pub(super) fn draw_limits(
 ) {
     for limit in view.limits.iter().filter(|l| l.view == which) {
         let ends = (map.on_paper(limit.from_m), map.on_paper(limit.to_m));
-        let Some((a, b)) = inside(placer.field().inset(0.5), ends.0, ends.1) else {
+        let Some((a, b)) = inside(placer.field().inset(0.1), ends.0, ends.1) else {
             continue;
         };
         page.begin("limit", limit.words.clone());

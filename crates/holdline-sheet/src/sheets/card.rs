@@ -33,6 +33,8 @@ pub enum CardValue {
     Measured(Measured, Kind),
     /// Set or allowed by somebody, as it is to be read.
     Stated(String),
+    /// A figure as it is to be read, and what stands lighter beside it.
+    Beside(String, String),
 }
 
 /// Input of the card.
@@ -107,8 +109,8 @@ fn draw(card: &Card, words: &Words, of: usize, layout: Layout) -> Vec<Page> {
     let blocks = [
         (&words.caution, &caution, true),
         (&words.shift_test, &card.shift_test, false),
-        (&words.not_covered, &card.not_covered, false),
         (&words.call, &card.call, false),
+        (&words.not_covered, &card.not_covered, false),
     ];
     let mut waiting: Vec<Block> = blocks
         .into_iter()
@@ -289,6 +291,7 @@ fn draw_numbers(page: &mut Page, at: Rect, card: &Card) -> f64 {
     for number in &card.numbers {
         let (value, rest) = match &number.value {
             CardValue::Stated(text) => (text.clone(), String::new()),
+            CardValue::Beside(value, rest) => (value.clone(), rest.clone()),
             CardValue::Measured(measured, kind) => {
                 let figure = figure(*measured, kind, Coverage::Twice);
                 (figure.value_and_unit(), figure.uncertainty)

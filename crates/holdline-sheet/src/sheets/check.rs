@@ -10,7 +10,7 @@ use crate::ink::Ink;
 use crate::line::Line;
 use crate::machine_view::{Detail, Lettering, MachineView, draw_section};
 use crate::page::{Anchor, Page, Pen, STEEL, Type, paragraph_height_mm};
-use crate::plot::{Level, Mark, Plot, draw_plot, side_words_mm};
+use crate::plot::{Level, Mark, Plot, axis_words_mm, draw_plot, side_words_mm};
 use crate::table::{Cell, Side, Table, column};
 use crate::words::Words;
 
@@ -153,9 +153,14 @@ fn draw_above(page: &mut Page, field: Rect, sheet: &CheckSheet, words: &Words) -
         .iter()
         .map(|p| side_words_mm(p, left.width(), LEAST_PT))
         .fold(0.0, f64::max);
+    let axis = plots
+        .iter()
+        .map(|p| axis_words_mm(p, each - 1.5, LEAST_PT))
+        .fold(0.0, f64::max);
     let last = plots.len().saturating_sub(1);
     for (idx, plot) in plots.iter_mut().enumerate() {
         plot.side_mm = side;
+        plot.axis_mm = axis;
         if idx < last {
             plot.x_title.clear();
         }
@@ -229,7 +234,7 @@ fn component_plot(sheet: &CheckSheet, component: &Component, idx: usize, words: 
             .map(|mean| (mm(mean), component.half_95_m.map(mm))),
         levels,
         k: Coverage::Twice.k(),
-        side_mm: 0.0,
+        ..Plot::default()
     }
 }
 

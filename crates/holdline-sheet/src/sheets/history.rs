@@ -152,7 +152,7 @@ fn plot(history: &History, words: &Words) -> Plot {
         mean: None,
         levels,
         k: Coverage::Twice.k(),
-        side_mm: 0.0,
+        ..Plot::default()
     }
 }
 

@@ -2,6 +2,7 @@
 
 use holdline::machine::Machine;
 use holdline_geom::fault::Faults;
+use holdline_geom::measured::Measured;
 use holdline_sheet::figure::plain;
 use holdline_sheet::page::Page;
 use holdline_sheet::sheets::{Card, CardNumber, CardValue, render_card};
@@ -28,22 +29,26 @@ pub(super) fn check_numbers(body: &CheckBody, units: Units) -> Vec<CardNumber> {
         f.group.starts_with("Elevation") && f.label.starts_with("Mean")
     };
     if let Some(mean) = view.summary.iter().find(height) {
-        numbers.push(stated("Height reads", mean.text.clone()));
-        numbers.push(stated("give or take", mean.uncertainty_text.clone()));
+        numbers.push(CardNumber {
+            name: "Height reads".to_owned(),
+            value: CardValue::Beside(mean.text.clone(), mean.uncertainty_text.clone()),
+        });
     }
     numbers
 }
 
 /// The numbers of a morning's check.
 pub(super) fn daily_numbers(body: &DailyBody, units: Units) -> Vec<CardNumber> {
-    let difference = plain(
-        body.difference_m,
-        &units.difference(),
-        units.small_decimals(),
-    );
+    let difference = Measured {
+        value: body.difference_m,
+        sd: body.difference_sd_m,
+    };
     vec![
         stated("This morning", body.decision.answer.word().to_owned()),
-        stated(&format!("On {}", body.bench), difference),
+        CardNumber {
+            name: format!("On {}", body.bench),
+            value: CardValue::Measured(difference, units.difference()),
+        },
     ]
 }
 
@@ -65,8 +70,8 @@ pub(super) fn pages(
     numbers.push(stated("Bench, at most", bench.clone()));
     let model = model(machine, tool)?;
     let choice = tool.choice();
-    let caution = "It knows no line, no pipe, no person, and stops nothing.";
-    let mut block = standing.block("Operator's card", machine, tool, units, caution);
+    // The sheet itself says what a card does not know.
+    let mut block = standing.block("Operator's card", machine, tool, units, "");
     block.bucket.clone_from(&choice.bucket); // the coupler has a place of its own on the card
     let card = Card {
         block,
