@@ -7,7 +7,7 @@ use common::{demo, tool};
 use holdline::machine::Machine;
 use holdline::machine::claim::{ClaimedMachine, Link, SensorKind};
 use holdline::tooth::batch::{Layout, StandColumns, ToothColumns, Unusable};
-use holdline::tooth::batch_model::{Batch, Origin};
+use holdline::tooth::batch_model::{Batch, BatchWithSds, Origin};
 use holdline::tooth::model::ToothModel;
 use holdline::tooth::readings::Readings;
 use holdline_geom::measured::Measured;
@@ -36,16 +36,19 @@ fn model(sheet: ClaimedMachine) -> ToothModel {
     ToothModel::new(&machine, &tool(true, false, "G180", "left")).expect("a good tool")
 }
 
-/// What the single pose gives for a row.
-fn one_by_one(model: &ToothModel, row: &Row) -> Result<[f64; 3], &'static str> {
+fn readings(row: &Row) -> Readings<f64> {
     let [pitch, roll, heading, boom, stick, bucket, east, north, up] = *row;
-    let readings = Readings {
+    Readings {
         house_rad: Some([pitch, roll]),
         sensors_rad: vec![Some(boom), Some(stick), Some(bucket), None],
         heading_rad: Some(heading),
         antennas_m: vec![Some([east, north, up]), None],
-    };
-    match model.tooth(&readings) {
+    }
+}
+
+/// What the single pose gives for a row.
+fn one_by_one(model: &ToothModel, row: &Row) -> Result<[f64; 3], &'static str> {
+    match model.tooth(&readings(row)) {
         Ok(solution) => Ok(solution.tooth_site.expect("on the site").vector().into()),
         Err(faults) => Err(faults.0[0].code),
     }
@@ -167,6 +170,169 @@ fn encoders_on_the_joints() {
     (spans[4], spans[5]) = ((-2.8, -0.5), (-0.8, 2.4));
     assert!(1_000 < check(sheet.clone(), spans, Several::NotWrong));
     check(sheet, wide(), Several::Wrong);
+}
+
+/// Standard uncertainties of heading and antenna that a test hands in.
+const HEADING_SD_RAD: Option<f64> = Some(0.0021);
+const ANTENNA_SD_M: [Option<f64>; 3] = [Some(0.011), Some(0.009), Some(0.017)];
+
+/// Gives every figure of a machine an uncertainty of its own, so that none can stand for another.
+fn with_uneven_sds(mut sheet: ClaimedMachine) -> ClaimedMachine {
+    let mut n = 0;
+    let mut uneven = |m: &mut Measured, unit: f64| {
+        n += 1;
+        m.sd = Some(unit * f64::from(1 + n % 7));
+    };
+    let foot = sheet.boom.foot.as_mut().expect("a foot");
+    for m in [&mut foot.x, &mut foot.y, &mut foot.z] {
+        uneven(m, 0.001);
+    }
+    let linkage = &mut sheet.linkage;
+    let pivot = &mut linkage.idler_pivot;
+    for m in [
+        &mut pivot.x,
+        &mut pivot.z,
+        &mut linkage.idler,
+        &mut linkage.link,
+        &mut linkage.ear,
+    ] {
+        uneven(m, 0.0005);
+    }
+    uneven(&mut sheet.stick.length, 0.001);
+    for coupler in &mut sheet.couplers {
+        uneven(&mut coupler.front_pin.x, 0.001);
+        uneven(&mut coupler.front_pin.z, 0.001);
+        uneven(&mut coupler.rotation, 0.0005);
+    }
+    for antenna in &mut sheet.antennas {
+        for m in [
+            &mut antenna.lever.x,
+            &mut antenna.lever.y,
+            &mut antenna.lever.z,
+        ] {
+            uneven(m, 0.001);
+        }
+    }
+    for tooth in sheet.buckets.iter_mut().flat_map(|b| &mut b.teeth) {
+        for m in [&mut tooth.at.x, &mut tooth.at.y, &mut tooth.at.z] {
+            uneven(m, 0.001);
+        }
+    }
+    for sensor in &mut sheet.sensors {
+        uneven(&mut sensor.offset, 0.0003);
+        if let Some(roll) = &mut sensor.roll_offset {
+            uneven(roll, 0.0003);
+        }
+        let mut reading = Measured::without_sd(0.0);
+        uneven(&mut reading, 0.0002);
+        sensor.sd_rad = reading.sd;
+    }
+    sheet
+}
+
+/// Uncertainties in columns against those of the single pose, which come from dual numbers.
+#[track_caller]
+fn check_sds(sheet: ClaimedMachine, spans: [(f64, f64); 9]) {
+    let model = model(with_uneven_sds(sheet));
+    let mut n_good = 0;
+    for origin in [Origin::Antenna(0), Origin::SwingAxis] {
+        let batch = Batch::of(&model, origin).expect("a machine for columns");
+        let batch = batch
+            .with_sds(&model, HEADING_SD_RAD, ANTENNA_SD_M)
+            .expect("all stated");
+        for row in &rows(spans)[..400] {
+            let mut row = *row;
+            if origin == Origin::SwingAxis {
+                row[2] = std::f64::consts::FRAC_PI_2; // easting is forward, northing is left
+            }
+            let (tooth, sds) = one_with_sds(&batch, &row);
+            let measured = model.with_sheet_sds(&readings(&row), HEADING_SD_RAD, ANTENNA_SD_M);
+            let Ok(fix) = model.fix_in_stream(&measured) else {
+                assert!(tooth.is_nan() && sds.iter().all(|sd| sd.is_nan()));
+                continue;
+            };
+            n_good += 1;
+            let want = match origin {
+                Origin::Antenna(_) => fix.site_sd_m,
+                Origin::SwingAxis => fix.level_sd_m,
+            };
+            let want = want.expect("all stated");
+            for k in 0..3 {
+                let off = (sds[k] - want[k]).abs() / want[k];
+                assert!(off <= 1e-9, "{origin:?} {row:?}: {sds:?} {want:?}");
+            }
+        }
+    }
+    assert!(20 < n_good, "{n_good}");
+}
+
+fn one_with_sds(batch: &BatchWithSds, row: &Row) -> (f64, [f64; 3]) {
+    let [p, r, h, boom, stick, bucket, e, n, u] = row.each_ref().map(std::slice::from_ref);
+    let (mut teeth, mut sds) = ([[0.0]; 3], [[0.0]; 3]);
+    let stand = StandColumns {
+        pitch_rad: p,
+        roll_rad: r,
+        heading_rad: h,
+        east_m: e,
+        north_m: n,
+        up_m: u,
+    };
+    fn columns([e, n, u]: &mut [[f64; 1]; 3]) -> ToothColumns<'_> {
+        ToothColumns {
+            east_m: e,
+            north_m: n,
+            up_m: u,
+        }
+    }
+    let out = (columns(&mut teeth), columns(&mut sds));
+    batch
+        .predict(&stand, [boom, stick, bucket], out, Layout::default())
+        .expect("columns of one length");
+    (teeth[0][0], sds.map(|[sd]| sd))
+}
+
+#[test]
+fn uncertainties_of_gravity_sensors() {
+    check_sds(demo(), GRAVITY);
+    let mut sheet = demo();
+    sheet.sensors[3].kind = SensorKind::HouseTilts;
+    check_sds(sheet, GRAVITY);
+}
+
+#[test]
+fn uncertainties_of_encoders() {
+    let mut sheet = demo();
+    for sensor in &mut sheet.sensors[..3] {
+        sensor.kind = SensorKind::JointEncoder;
+    }
+    sheet.sensors[2].link = Link::Ear;
+    let mut spans = GRAVITY;
+    (spans[4], spans[5]) = ((-2.6, -0.65), (-0.7, 2.2));
+    check_sds(sheet, spans);
+}
+
+#[test]
+fn without_a_stated_uncertainty_there_is_none() {
+    let sds = |sheet, heading_sd_rad, antenna_sd_m| {
+        let model = model(sheet);
+        let batch = Batch::of(&model, Origin::Antenna(0)).expect("a machine for columns");
+        batch
+            .with_sds(&model, heading_sd_rad, antenna_sd_m)
+            .is_some()
+    };
+    let all = || with_uneven_sds(demo());
+    assert!(sds(all(), HEADING_SD_RAD, ANTENNA_SD_M));
+    assert!(!sds(all(), None, ANTENNA_SD_M));
+    assert!(!sds(all(), HEADING_SD_RAD, [Some(0.01), Some(0.01), None]));
+    for no_statement in [0.0, -1.0, f64::NAN, f64::INFINITY] {
+        assert!(!sds(all(), Some(no_statement), ANTENNA_SD_M));
+    }
+    let mut sheet = all();
+    sheet.sensors[1].sd_rad = None;
+    assert!(!sds(sheet, HEADING_SD_RAD, ANTENNA_SD_M));
+    let mut sheet = all();
+    sheet.linkage.ear.sd = None;
+    assert!(!sds(sheet, HEADING_SD_RAD, ANTENNA_SD_M));
 }
 
 #[test]

@@ -28,7 +28,7 @@ use holdline_geom::fault::Fault;
 use pulp::{Scalar, Simd};
 use rayon::prelude::*;
 
-use super::batch_kernel::{ByGravity, ByJoints, Epochs, Formula, N_COLUMNS};
+use super::batch_kernel::{ByGravity, ByJoints, Checks, Formula, N_COLUMNS};
 use super::batch_work::cut;
 use super::lanes::{Lanes, Mask};
 use super::sincos::Turn;
@@ -362,12 +362,8 @@ pub fn predict_by_joints(
         front: *front,
         sensors: *sensors,
     };
-    let columns = Columns {
-        names: ["boom", "stick", "bucket"],
-        stand: *stand,
-        angles: [joints.boom_rad, joints.stick_rad, joints.bucket_rad],
-    };
-    predict(&formula, &columns, teeth, layout)
+    let columns = Columns::by_joints(stand, joints);
+    predict(&formula, &columns, teeth.into_array(), layout)
 }
 
 /// Teeth from gravity sensors in the boom plane, on boom, stick and idler.
@@ -391,40 +387,38 @@ pub fn predict_by_gravity(
         linkage: *linkage,
         sensors: *sensors,
     };
-    let columns = Columns {
-        names: ["boom", "stick", "idler"],
-        stand: *stand,
-        angles: [links.boom_rad, links.stick_rad, links.idler_rad],
-    };
-    let mut unusable = predict(&formula, &columns, teeth, layout)?;
-    let reach = (linkage.link_m - linkage.ear_m).abs()..=linkage.link_m + linkage.ear_m;
-    for entry in &mut unusable {
-        if let Why::LinkageOpen { by_m } = &mut entry.why {
-            let c_to_e = *by_m;
-            *by_m = if c_to_e < *reach.start() {
-                c_to_e - reach.start()
-            } else {
-                c_to_e - reach.end()
-            };
-        }
-    }
-    Ok(unusable)
+    let columns = Columns::by_gravity(stand, links);
+    predict(&formula, &columns, teeth.into_array(), layout)
 }
 
 /// All that goes in.
-struct Columns<'a> {
+pub(crate) struct Columns<'a> {
     names: [&'static str; 3],
     stand: StandColumns<'a>,
     angles: [&'a [f64]; 3],
 }
 
 impl<'a> Columns<'a> {
+    pub fn by_joints(stand: &StandColumns<'a>, joints: &JointColumns<'a>) -> Columns<'a> {
+        Columns {
+            names: ["boom", "stick", "bucket"],
+            stand: *stand,
+            angles: [joints.boom_rad, joints.stick_rad, joints.bucket_rad],
+        }
+    }
+
+    pub fn by_gravity(stand: &StandColumns<'a>, links: &GravityColumns<'a>) -> Columns<'a> {
+        Columns {
+            names: ["boom", "stick", "idler"],
+            stand: *stand,
+            angles: [links.boom_rad, links.stick_rad, links.idler_rad],
+        }
+    }
+
     fn in_order(&self) -> [&'a [f64]; N_COLUMNS] {
         let (stand, [a, b, c]) = (&self.stand, self.angles);
-        let attitude = [stand.pitch_rad, stand.roll_rad, stand.heading_rad];
-        let antenna = [stand.east_m, stand.north_m, stand.up_m];
-        let [pitch, roll, heading] = attitude;
-        let [east, north, up] = antenna;
+        let [pitch, roll, heading] = [stand.pitch_rad, stand.roll_rad, stand.heading_rad];
+        let [east, north, up] = [stand.east_m, stand.north_m, stand.up_m];
         [pitch, roll, heading, a, b, c, east, north, up]
     }
 
@@ -434,14 +428,20 @@ impl<'a> Columns<'a> {
     }
 }
 
-fn predict<F: Formula>(
+impl<'a> ToothColumns<'a> {
+    pub(crate) fn into_array(self) -> [&'a mut [f64]; 3] {
+        [self.east_m, self.north_m, self.up_m]
+    }
+}
+
+/// Fills the outputs; gives the epochs that gave no answer.
+pub(crate) fn predict<F: Formula<N>, const N: usize>(
     formula: &F,
     columns: &Columns<'_>,
-    teeth: ToothColumns<'_>,
+    outputs: [&mut [f64]; N],
     layout: Layout,
 ) -> Result<Vec<Unusable>, Fault> {
     let inputs = columns.in_order();
-    let outputs = [teeth.east_m, teeth.north_m, teeth.up_m];
     check_lengths(columns, &inputs, &outputs)?;
 
     let most = (outputs[0].len() / EPOCHS_A_PIECE_AT_LEAST).max(1);
@@ -469,18 +469,17 @@ fn predict<F: Formula>(
         .collect())
 }
 
-fn check_lengths(
+fn check_lengths<const N: usize>(
     columns: &Columns<'_>,
     inputs: &[&[f64]; N_COLUMNS],
-    outputs: &[&mut [f64]; 3],
+    outputs: &[&mut [f64]; N],
 ) -> Result<(), Fault> {
     let n = inputs[0].len();
     let ins = columns
         .names()
         .into_iter()
         .zip(inputs.iter().map(|c| c.len()));
-    let outs = ["tooth east", "tooth north", "tooth up"];
-    let outs = outs.into_iter().zip(outputs.iter().map(|c| c.len()));
+    let outs = outputs.iter().map(|c| ("of answers", c.len()));
     match ins.chain(outs).find(|(_, len)| *len != n) {
         None => Ok(()),
         Some((name, len)) => Err(Fault::new(
@@ -493,13 +492,13 @@ fn check_lengths(
     }
 }
 
-/// Why an epoch gave no tooth; for an open linkage the distance C to E stands in `by_m`.
-fn why<F: Formula>(
+/// Why an epoch gave no tooth.
+fn why<F: Formula<N>, const N: usize>(
     formula: &F,
     names: &[&'static str; N_COLUMNS],
     readings: [f64; N_COLUMNS],
 ) -> Why {
-    let epoch: Epochs<Scalar> = formula.epochs(readings.map(|x| Lanes::new(Scalar, x)));
+    let (_, epoch): (_, Checks<Scalar>) = formula.epochs(readings.map(|x| Lanes::new(Scalar, x)));
     let (yes, no) = (Lanes::new(Scalar, 1.0), Lanes::new(Scalar, 0.0));
     let fails = |mask: &Mask<Scalar>| mask.pick(yes, no).register() == 0.0;
     if let Some(idx) = epoch.read.iter().position(fails) {
@@ -514,6 +513,6 @@ fn why<F: Formula>(
         };
     }
     Why::LinkageOpen {
-        by_m: epoch.c_to_e.register(),
+        by_m: epoch.open_by.register(),
     }
 }

@@ -16,10 +16,8 @@ pub(crate) const N_COLUMNS: usize = 9;
 // The sum of three angles within their bounds must be one that sine and cosine are given for.
 const _: () = assert!(3.0 * bounds::ANGLE_RAD[1] < ANGLE_AT_MOST_RAD);
 
-/// What comes out of a register of epochs.
-pub(crate) struct Epochs<S: Simd> {
-    /// East, north, up of the tooth, m; means nothing where not usable.
-    pub tooth: [Lanes<S>; 3],
+/// What is known of whether a register of epochs can be used.
+pub(crate) struct Checks<S: Simd> {
     /// Each reading is a number within its bounds.
     pub read: [Mask<S>; N_COLUMNS],
     /// The house sensor's two values go together.
@@ -28,11 +26,11 @@ pub(crate) struct Epochs<S: Simd> {
     pub in_stroke: [Mask<S>; 3],
     /// The bucket linkage closes.
     pub closes: Mask<S>,
-    /// Pin C to pin E, m, where there is a linkage.
-    pub c_to_e: Lanes<S>,
+    /// By how much pins C and E are too far apart, or too near if negative, m, where it does not.
+    pub open_by: Lanes<S>,
 }
 
-impl<S: Simd> Epochs<S> {
+impl<S: Simd> Checks<S> {
     /// Where the tooth may be used.
     #[inline(always)]
     pub fn usable(&self) -> Mask<S> {
@@ -51,10 +49,46 @@ impl<S: Simd> Epochs<S> {
     }
 }
 
-/// From nine columns to a tooth.
-pub(crate) trait Formula: Sync {
-    /// The tooth of a register of epochs.
-    fn epochs<S: Simd>(&self, columns: [Lanes<S>; N_COLUMNS]) -> Epochs<S>;
+/// From nine columns to `N` answers.
+pub(crate) trait Formula<const N: usize>: Sync {
+    /// The answers of a register of epochs, and where they count.
+    fn epochs<S: Simd>(&self, columns: [Lanes<S>; N_COLUMNS]) -> ([Lanes<S>; N], Checks<S>);
+}
+
+/// From nine columns to everything that the tooth and its uncertainty are made from.
+pub(crate) trait Solve: Sync {
+    /// The front with one tooth point.
+    fn front(&self) -> &BatchFront;
+    /// The chain of a register of epochs.
+    fn solve<S: Simd>(&self, columns: [Lanes<S>; N_COLUMNS]) -> Solved<S>;
+}
+
+/// A register of epochs, solved.
+///
+/// Directions in the boom plane are against the plane's own x; with gravity sensors against the
+/// horizontal, and then `apparent_pitch` turns them back to `House`.
+pub(crate) struct Solved<S: Simd> {
+    pub checks: Checks<S>,
+    pub boom: Turn<S>,
+    pub stick: Turn<S>,
+    pub ear: Turn<S>,
+    pub apparent_pitch: Option<Turn<S>>,
+    pub linkage: Option<LinkageTurns<S>>,
+    pub house: HouseTurns<S>,
+    /// Sine and cosine of the second value of the house sensor.
+    pub second: Turn<S>,
+    pub heading: Turn<S>,
+    /// Boom foot to tooth in the boom plane, in `House`: forward and up.
+    pub chain: (Lanes<S>, Lanes<S>),
+    pub antenna: [Lanes<S>; 3],
+}
+
+impl<F: Solve> Formula<3> for F {
+    #[inline(always)]
+    fn epochs<S: Simd>(&self, columns: [Lanes<S>; N_COLUMNS]) -> ([Lanes<S>; 3], Checks<S>) {
+        let solved = self.solve(columns);
+        (solved.tooth(self.front()), solved.checks)
+    }
 }
 
 /// The front's three angles are the joints' own.
@@ -70,38 +104,56 @@ pub(crate) struct ByGravity {
     pub sensors: BatchSensors,
 }
 
-impl Formula for ByJoints {
+impl Solve for ByJoints {
+    fn front(&self) -> &BatchFront {
+        &self.front
+    }
+
     #[inline(always)]
-    fn epochs<S: Simd>(&self, columns: [Lanes<S>; N_COLUMNS]) -> Epochs<S> {
+    fn solve<S: Simd>(&self, columns: [Lanes<S>; N_COLUMNS]) -> Solved<S> {
         let (front, sensors) = (&self.front, &self.sensors);
         let columns = zeroed(columns, sensors);
         let [pitch, roll, heading, boom, stick, bucket, east, north, up] = columns;
-        let (house, sound) = house_turns(sensors.house, pitch, roll);
+        let (house, second, sound) = house_turns(sensors.house, pitch, roll);
 
-        let to_stick = boom + stick;
-        let to_ear = to_stick + bucket;
-        let (boom, to_stick, to_ear) = (Turn::of(boom), Turn::of(to_stick), Turn::of(to_ear));
-        let joints = [boom, to_stick.back_by(boom), to_ear.back_by(to_stick)];
-        let (x, z) = chain(front, boom, to_stick, to_ear);
-
-        Epochs {
-            tooth: place(front, house, Turn::of(heading), (x, z), [east, north, up]),
-            read: read(columns),
-            sound,
-            in_stroke: in_stroke(sensors, joints),
-            closes: sound,
-            c_to_e: x,
+        let stick = boom + stick;
+        let ear = stick + bucket;
+        let (boom, stick, ear) = (Turn::of(boom), Turn::of(stick), Turn::of(ear));
+        let joints = [boom, stick.back_by(boom), ear.back_by(stick)];
+        let chain = chain(front, boom, stick, ear);
+        Solved {
+            checks: Checks {
+                read: read(columns),
+                sound,
+                in_stroke: in_stroke(sensors, joints),
+                closes: sound,
+                open_by: chain.0,
+            },
+            boom,
+            stick,
+            ear,
+            apparent_pitch: None,
+            linkage: None,
+            house,
+            second,
+            heading: Turn::of(heading),
+            chain,
+            antenna: [east, north, up],
         }
     }
 }
 
-impl Formula for ByGravity {
+impl Solve for ByGravity {
+    fn front(&self) -> &BatchFront {
+        &self.front
+    }
+
     #[inline(always)]
-    fn epochs<S: Simd>(&self, columns: [Lanes<S>; N_COLUMNS]) -> Epochs<S> {
+    fn solve<S: Simd>(&self, columns: [Lanes<S>; N_COLUMNS]) -> Solved<S> {
         let (front, linkage, sensors) = (&self.front, &self.linkage, &self.sensors);
         let columns = zeroed(columns, sensors);
         let [pitch, roll, heading, boom, stick, idler, east, north, up] = columns;
-        let (house, sound) = house_turns(sensors.house, pitch, roll);
+        let (house, second, sound) = house_turns(sensors.house, pitch, roll);
 
         // plumb-up in the boom plane; its length is the cosine of the plane's lean
         let (up_x, up_z) = (house.pitch.sin, house.pitch.cos * house.roll.cos);
@@ -115,21 +167,61 @@ impl Formula for ByGravity {
         let (boom, stick, idler) = (Turn::of(boom), Turn::of(stick), Turn::of(idler));
         let idler = idler.back_by(stick);
         let joints = [boom.back_by(apparent_pitch), stick.back_by(boom), idler];
-        let ear = ear_from_idler(front.stick_m, linkage, idler);
-        let (x, z) = chain(front, boom, stick, stick.on_by(ear.turn));
-        let in_house = (
-            x * apparent_pitch.cos + z * apparent_pitch.sin,
-            z * apparent_pitch.cos - x * apparent_pitch.sin,
-        );
-
-        Epochs {
-            tooth: place(front, house, Turn::of(heading), in_house, [east, north, up]),
-            read: read(columns),
-            sound,
-            in_stroke: in_stroke(sensors, joints),
-            closes: ear.closes,
-            c_to_e: ear.c_to_e,
+        let closed = ear_from_idler(front.stick_m, linkage, idler);
+        let ear = stick.on_by(closed.turns.ear);
+        let (x, z) = chain(front, boom, stick, ear);
+        Solved {
+            checks: Checks {
+                read: read(columns),
+                sound,
+                in_stroke: in_stroke(sensors, joints),
+                closes: closed.closes,
+                open_by: closed.open_by,
+            },
+            boom,
+            stick,
+            ear,
+            apparent_pitch: Some(apparent_pitch),
+            linkage: Some(closed.turns),
+            house,
+            second,
+            heading: Turn::of(heading),
+            chain: (
+                x * apparent_pitch.cos + z * apparent_pitch.sin,
+                z * apparent_pitch.cos - x * apparent_pitch.sin,
+            ),
+            antenna: [east, north, up],
         }
+    }
+}
+
+impl<S: Simd> Solved<S> {
+    /// Antenna to tooth in `House`: forward, left, up.
+    #[inline(always)]
+    pub fn arm(&self, front: &BatchFront) -> [Lanes<S>; 3] {
+        let [foot_x, foot_y, foot_z] = front.foot_from_antenna_m;
+        let (x, z) = self.chain;
+        let y = x.like(foot_y + front.tooth_ear_m[1]);
+        [x + foot_x, y, z + foot_z]
+    }
+
+    /// The tooth on the site: `a_n + Rz(90° - ψ) Ry(-θ) Rx(φ) (t_b - a_b)`.
+    #[inline(always)]
+    pub fn tooth(&self, front: &BatchFront) -> [Lanes<S>; 3] {
+        let [x, y, z] = self.arm(front);
+        let HouseTurns { pitch, roll } = self.house;
+        let heading = self.heading;
+        let [east, north, up] = self.antenna;
+
+        let left = roll.cos * y - roll.sin * z;
+        let above = roll.sin * y + roll.cos * z;
+        let forward = pitch.cos * x - pitch.sin * above;
+        let high = pitch.sin * x + pitch.cos * above;
+        [
+            east + (heading.sin * forward - heading.cos * left),
+            north + (heading.cos * forward + heading.sin * left),
+            up + high,
+        ]
     }
 }
 
@@ -192,33 +284,32 @@ fn in_stroke<S: Simd>(sensors: &BatchSensors, [boom, stick, bucket]: [Turn<S>; 3
 
 /// Pitch θ and roll φ of the house.
 #[derive(Clone, Copy)]
-struct HouseTurns<S: Simd> {
-    pitch: Turn<S>,
-    roll: Turn<S>,
+pub(crate) struct HouseTurns<S: Simd> {
+    pub pitch: Turn<S>,
+    pub roll: Turn<S>,
 }
 
-/// What the house sensor says, as pitch and roll.
+/// What the house sensor says, as pitch and roll; its second value; and where the two go together.
 ///
 /// Two tilts `p_x = asin(u_x)`, `p_y = asin(u_y)` are `θ = p_x`, `sin φ = sin p_y / cos p_x`.
 #[inline(always)]
 fn house_turns<S: Simd>(
     kind: HouseSensor,
     pitch: Lanes<S>,
-    roll: Lanes<S>,
-) -> (HouseTurns<S>, Mask<S>) {
-    let pitch = Turn::of(pitch);
-    let second = Turn::of(roll);
+    second: Lanes<S>,
+) -> (HouseTurns<S>, Turn<S>, Mask<S>) {
+    let (pitch, second) = (Turn::of(pitch), Turn::of(second));
     match kind {
         HouseSensor::Euler => {
             let roll = second;
-            (HouseTurns { pitch, roll }, second.sin.at_most(2.0))
+            (HouseTurns { pitch, roll }, second, second.sin.at_most(2.0))
         }
         HouseSensor::TwoTilts => {
             let sin = second.sin / pitch.cos;
             let cos = ((sin.like(1.0) - sin) * (sin + 1.0)).sqrt();
             let sound = sin.abs().at_most(bounds::HOUSE_LEAN_RAD[1].sin());
             let roll = Turn { sin, cos };
-            (HouseTurns { pitch, roll }, sound)
+            (HouseTurns { pitch, roll }, second, sound)
         }
     }
 }
@@ -237,36 +328,22 @@ fn chain<S: Simd>(
     (x, z)
 }
 
-/// From the boom plane to the site: `a_n + Rz(90° - ψ) Ry(-θ) Rx(φ) (t_b - a_b)`.
-#[inline(always)]
-fn place<S: Simd>(
-    front: &BatchFront,
-    house: HouseTurns<S>,
-    heading: Turn<S>,
-    (x, z): (Lanes<S>, Lanes<S>),
-    [east, north, up]: [Lanes<S>; 3],
-) -> [Lanes<S>; 3] {
-    let [foot_x, foot_y, foot_z] = front.foot_from_antenna_m;
-    let y = foot_y + front.tooth_ear_m[1];
-    let (x, z) = (x + foot_x, z + foot_z);
-    let HouseTurns { pitch, roll } = house;
-
-    let left = roll.cos * y - roll.sin * z;
-    let above = roll.sin * y + roll.cos * z;
-    let forward = pitch.cos * x - pitch.sin * above;
-    let high = pitch.sin * x + pitch.cos * above;
-    [
-        east + (heading.sin * forward - heading.cos * left),
-        north + (heading.cos * forward + heading.sin * left),
-        up + high,
-    ]
+/// Directions in the bucket linkage, in `Stick`.
+#[derive(Clone, Copy)]
+pub(crate) struct LinkageTurns<S: Simd> {
+    /// F to E.
+    pub idler: Turn<S>,
+    /// C to D.
+    pub ear: Turn<S>,
+    /// Pin E from pin C, m.
+    pub e_from_c: (Lanes<S>, Lanes<S>),
 }
 
-/// The ear's direction from the stick, and whether the linkage closes.
-struct Ear<S: Simd> {
-    turn: Turn<S>,
+/// The linkage, where it closes.
+struct Closed<S: Simd> {
+    turns: LinkageTurns<S>,
     closes: Mask<S>,
-    c_to_e: Lanes<S>,
+    open_by: Lanes<S>,
 }
 
 /// Ear CD from idler FE, both seen from the stick, without an arc function.
@@ -276,20 +353,26 @@ struct Ear<S: Simd> {
 /// ear direction = d / r turned back by the angle whose cosine is κ (on for the other branch)
 /// ```
 #[inline(always)]
-fn ear_from_idler<S: Simd>(stick_m: f64, linkage: &BatchLinkage, idler: Turn<S>) -> Ear<S> {
+fn ear_from_idler<S: Simd>(stick_m: f64, linkage: &BatchLinkage, idler: Turn<S>) -> Closed<S> {
     let (cd, ed) = (linkage.ear_m, linkage.link_m);
+    let (nearest, furthest) = ((ed - cd).abs(), ed + cd);
     let d_x = idler.cos * linkage.idler_m + (linkage.idler_pivot_m[0] - stick_m);
     let d_z = idler.sin * linkage.idler_m + linkage.idler_pivot_m[1];
     let r2 = d_x * d_x + d_z * d_z;
     let r = r2.sqrt();
     let cos = (r2 + (cd * cd - ed * ed)) / (r * (2.0 * cd));
     let sin = ((cos.like(1.0) - cos) * (cos + 1.0)).sqrt() * linkage.branch_sign();
-    Ear {
-        turn: Turn {
-            cos: (d_x * cos + d_z * sin) / r,
-            sin: (d_z * cos - d_x * sin) / r,
+    let ear = Turn {
+        cos: (d_x * cos + d_z * sin) / r,
+        sin: (d_z * cos - d_x * sin) / r,
+    };
+    Closed {
+        turns: LinkageTurns {
+            idler,
+            ear,
+            e_from_c: (d_x, d_z),
         },
         closes: cos.abs().at_most(1.0),
-        c_to_e: r,
+        open_by: r.at_most(nearest).pick(r - nearest, r - furthest),
     }
 }

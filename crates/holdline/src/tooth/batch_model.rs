@@ -5,12 +5,14 @@ use holdline_geom::frame::Point;
 use holdline_geom::measured::Measured;
 
 use super::batch::{
-    BatchFront, BatchLinkage, BatchSensors, GravityColumns, HouseSensor, JointColumns, Layout,
-    StandColumns, Stroke, ToothColumns, Unusable, Zero, predict_by_gravity, predict_by_joints,
+    BatchFront, BatchLinkage, BatchSensors, Columns, GravityColumns, HouseSensor, JointColumns,
+    Layout, StandColumns, Stroke, ToothColumns, Unusable, Zero, predict,
 };
+use super::batch_kernel::{ByGravity, ByJoints};
+use super::batch_spread::{BatchVariances, LinkageLengths, LinkageVariances, WithSpread};
 use super::model::ToothModel;
 use super::plan::{Given, Plan, Source};
-use super::readings::BEYOND_STROKE_RAD;
+use super::readings::{BEYOND_STROKE_RAD, SensorConstants};
 use crate::frames::Ear;
 use crate::machine::claim::SensorKind;
 use crate::machine::front::Boom;
@@ -28,10 +30,18 @@ pub enum Origin {
 /// A machine whose teeth can be worked out in columns.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Batch {
+    origin: Origin,
     front: BatchFront,
     sensors: BatchSensors,
     /// With gravity sensors; without, the columns are joint angles.
     linkage: Option<BatchLinkage>,
+}
+
+/// The same with its standard uncertainties.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct BatchWithSds {
+    batch: Batch,
+    variances: BatchVariances,
 }
 
 impl Batch {
@@ -59,32 +69,15 @@ impl Batch {
         };
         let [x, y, z] = front.tooth_m;
         let tooth_ear = ear_from_tool_pins(&front) * Point::<Ear>::metres(x, y, z);
-        let zero = |source: &Source| Zero {
-            sign: plan.signs[source.sensor_idx],
-            offset_rad: geometry.constants[source.sensor_idx].offset_rad,
-        };
-        let (house, pitch, roll) = house_sensor(plan, |idx| {
-            let known = geometry.constants[idx];
-            (known.offset_rad, known.roll_offset_rad.unwrap_or(0.0))
-        });
         Some(Batch {
+            origin,
             front: BatchFront {
                 foot_from_antenna_m: [0, 1, 2].map(|k| front.foot_m[k] - from[k]),
                 boom_m: length_m,
                 stick_m: front.stick_m,
                 tooth_ear_m: tooth_ear.vector().into(),
             },
-            sensors: BatchSensors {
-                house,
-                pitch,
-                roll,
-                boom: zero(&plan.boom),
-                stick: zero(&plan.stick),
-                bucket: zero(&plan.bucket),
-                boom_stroke: stroke(&plan.boom),
-                stick_stroke: stroke(&plan.stick),
-                bucket_stroke: stroke(&plan.bucket),
-            },
+            sensors: sensors(plan, &geometry.constants),
             linkage: gravity.then_some(BatchLinkage {
                 idler_pivot_m: front.linkage.pivot_m,
                 idler_m: front.linkage.idler_m,
@@ -92,6 +85,97 @@ impl Batch {
                 ear_m: front.linkage.ear_m,
                 branch: front.linkage.branch,
             }),
+        })
+    }
+
+    /// The same with standard uncertainties: those of the sheet, and as handed in those of heading and
+    /// antenna position.
+    ///
+    /// None where a source that can matter has none stated; the tooth then has none either.
+    pub fn with_sds(
+        &self,
+        model: &ToothModel,
+        heading_sd_rad: Option<f64>,
+        antenna_sd_m: [Option<f64>; 3],
+    ) -> Option<BatchWithSds> {
+        let (heading_rad2, antenna_m2) = match self.origin {
+            Origin::Antenna(_) => (
+                square(heading_sd_rad)?,
+                [
+                    square(antenna_sd_m[0])?,
+                    square(antenna_sd_m[1])?,
+                    square(antenna_sd_m[2])?,
+                ],
+            ),
+            Origin::SwingAxis => (0.0, [0.0; 3]),
+        };
+        let variances = BatchVariances {
+            heading_rad2,
+            antenna_m2,
+            ..self.sheet_variances(model)?
+        };
+        let batch = *self;
+        Some(BatchWithSds { batch, variances })
+    }
+
+    fn sheet_variances(&self, model: &ToothModel) -> Option<BatchVariances> {
+        let (plan, geometry) = (model.plan().ok()?, model.geometry());
+        let front = &geometry.front;
+        let Boom::Mono { length_m } = front.boom else {
+            return None;
+        };
+        let of = |m: &Measured| square(m.sd);
+        let both = |[x, z]: &[Measured; 2]| Some([of(x)?, of(z)?]);
+        let all = |[x, y, z]: &[Measured; 3]| Some([of(x)?, of(y)?, of(z)?]);
+        let lever_m2 = match self.origin {
+            Origin::Antenna(antenna_idx) => all(geometry.levers_m.get(antenna_idx)?)?,
+            Origin::SwingAxis => [0.0; 3],
+        };
+        let foot_m2 = all(&front.foot_m)?;
+        let linkage = match &self.linkage {
+            None => LinkageVariances::default(),
+            Some(_) => LinkageVariances {
+                pivot_m2: both(&front.linkage.pivot_m)?,
+                idler_m2: of(&front.linkage.idler_m)?,
+                link_m2: of(&front.linkage.link_m)?,
+                ear_m2: of(&front.linkage.ear_m)?,
+            },
+        };
+        let (pin_m2, turn_rad2, pin_m, turn_rad) = match &front.coupler {
+            None => ([0.0; 2], 0.0, [0.0; 2], 0.0),
+            Some(c) => (
+                both(&c.front_pin_m)?,
+                of(&c.rotation_rad)?,
+                [c.front_pin_m[0].value, c.front_pin_m[1].value],
+                c.rotation_rad.value,
+            ),
+        };
+        let sheet = model.machine().sheet();
+        let reading = |sensor_idx: usize| square(sheet.sensors[sensor_idx].sd_rad);
+        let offset = |sensor_idx: usize| of(&geometry.constants[sensor_idx].offset_rad);
+        let link = |source: &Source| Some(reading(source.sensor_idx)? + offset(source.sensor_idx)?);
+        let house_idx = plan.house?.sensor_idx;
+        let roll_offset_rad2 = match &geometry.constants[house_idx].roll_offset_rad {
+            None => 0.0,
+            Some(offset) => of(offset)?,
+        };
+        Some(BatchVariances {
+            foot_and_lever_m2: [0, 1, 2].map(|k| foot_m2[k] + lever_m2[k]),
+            boom_m2: of(&length_m)?,
+            stick_m2: of(&front.stick_m)?,
+            linkage,
+            pin_m2,
+            turn_rad2,
+            tooth_m2: all(&front.tooth_m)?,
+            pitch_rad2: reading(house_idx)? + offset(house_idx)?,
+            roll_rad2: reading(house_idx)? + roll_offset_rad2,
+            heading_rad2: 0.0,
+            boom_rad2: link(&plan.boom)?,
+            stick_rad2: link(&plan.stick)?,
+            bucket_rad2: link(&plan.bucket)?,
+            antenna_m2: [0.0; 3],
+            pin_m,
+            turn_rad,
         })
     }
 
@@ -103,29 +187,126 @@ impl Batch {
     pub fn predict(
         &self,
         stand: &StandColumns<'_>,
-        [boom_rad, stick_rad, bucket_rad]: [&[f64]; 3],
+        angles: [&[f64]; 3],
         teeth: ToothColumns<'_>,
         layout: Layout,
     ) -> Result<Vec<Unusable>, Fault> {
-        let Batch { front, sensors, .. } = self;
+        let outputs = teeth.into_array();
         match &self.linkage {
             Some(linkage) => {
-                let links = GravityColumns {
-                    boom_rad,
-                    stick_rad,
-                    idler_rad: bucket_rad,
-                };
-                predict_by_gravity(front, linkage, sensors, stand, &links, teeth, layout)
+                let columns = Columns::by_gravity(stand, &links(angles));
+                predict(&self.by_gravity(linkage), &columns, outputs, layout)
             }
             None => {
-                let joints = JointColumns {
-                    boom_rad,
-                    stick_rad,
-                    bucket_rad,
-                };
-                predict_by_joints(front, sensors, stand, &joints, teeth, layout)
+                let columns = Columns::by_joints(stand, &joints(angles));
+                predict(&self.by_joints(), &columns, outputs, layout)
             }
         }
+    }
+
+    fn by_gravity(&self, linkage: &BatchLinkage) -> ByGravity {
+        ByGravity {
+            front: self.front,
+            linkage: *linkage,
+            sensors: self.sensors,
+        }
+    }
+
+    fn by_joints(&self) -> ByJoints {
+        ByJoints {
+            front: self.front,
+            sensors: self.sensors,
+        }
+    }
+}
+
+impl BatchWithSds {
+    /// Teeth, and their standard uncertainties along the same axes, as [`Batch::predict`].
+    ///
+    /// # Errors
+    ///
+    /// Fault `T501` if the columns differ in length.
+    pub fn predict(
+        &self,
+        stand: &StandColumns<'_>,
+        angles: [&[f64]; 3],
+        (teeth, sds): (ToothColumns<'_>, ToothColumns<'_>),
+        layout: Layout,
+    ) -> Result<Vec<Unusable>, Fault> {
+        let ([east, north, up], [sd_east, sd_north, sd_up]) =
+            (teeth.into_array(), sds.into_array());
+        let outputs = [east, north, up, sd_east, sd_north, sd_up];
+        let two_tilts = self.batch.sensors.house == HouseSensor::TwoTilts;
+        match &self.batch.linkage {
+            Some(linkage) => {
+                let formula = WithSpread {
+                    solve: self.batch.by_gravity(linkage),
+                    variances: self.variances,
+                    linkage: Some(LinkageLengths {
+                        idler_m: linkage.idler_m,
+                        link_m: linkage.link_m,
+                        ear_m: linkage.ear_m,
+                    }),
+                    two_tilts,
+                };
+                let columns = Columns::by_gravity(stand, &links(angles));
+                predict(&formula, &columns, outputs, layout)
+            }
+            None => {
+                let formula = WithSpread {
+                    solve: self.batch.by_joints(),
+                    variances: self.variances,
+                    linkage: None,
+                    two_tilts,
+                };
+                let columns = Columns::by_joints(stand, &joints(angles));
+                predict(&formula, &columns, outputs, layout)
+            }
+        }
+    }
+}
+
+fn links([boom_rad, stick_rad, idler_rad]: [&[f64]; 3]) -> GravityColumns<'_> {
+    GravityColumns {
+        boom_rad,
+        stick_rad,
+        idler_rad,
+    }
+}
+
+fn joints([boom_rad, stick_rad, bucket_rad]: [&[f64]; 3]) -> JointColumns<'_> {
+    JointColumns {
+        boom_rad,
+        stick_rad,
+        bucket_rad,
+    }
+}
+
+/// Zero, a negative or no number is no statement of an uncertainty.
+fn square(sd: Option<f64>) -> Option<f64> {
+    sd.filter(|sd| 0.0 < *sd && *sd < f64::INFINITY)
+        .map(|sd| sd * sd)
+}
+
+fn sensors(plan: &Plan, constants: &[SensorConstants<f64>]) -> BatchSensors {
+    let zero = |source: &Source| Zero {
+        sign: plan.signs[source.sensor_idx],
+        offset_rad: constants[source.sensor_idx].offset_rad,
+    };
+    let (house, pitch, roll) = house_sensor(plan, |idx| {
+        let known = constants[idx];
+        (known.offset_rad, known.roll_offset_rad.unwrap_or(0.0))
+    });
+    BatchSensors {
+        house,
+        pitch,
+        roll,
+        boom: zero(&plan.boom),
+        stick: zero(&plan.stick),
+        bucket: zero(&plan.bucket),
+        boom_stroke: stroke(&plan.boom),
+        stick_stroke: stroke(&plan.stick),
+        bucket_stroke: stroke(&plan.bucket),
     }
 }
 

@@ -10,19 +10,19 @@ use super::lanes::Lanes;
 const RUN: usize = 64;
 
 /// A stretch of epochs that is worked on as one.
-pub(crate) struct Piece<'a> {
+pub(crate) struct Piece<'a, const N: usize> {
     first_idx: usize,
     inputs: [&'a [f64]; N_COLUMNS],
-    outputs: [&'a mut [f64]; 3],
+    outputs: [&'a mut [f64]; N],
 }
 
 /// Cuts the columns into stretches of nearly equal length. Every epoch stands for itself, so where
 /// the cuts are changes nothing.
-pub(crate) fn cut<'a>(
+pub(crate) fn cut<'a, const N: usize>(
     mut inputs: [&'a [f64]; N_COLUMNS],
-    mut outputs: [&'a mut [f64]; 3],
+    mut outputs: [&'a mut [f64]; N],
     n_pieces: usize,
-) -> Vec<Piece<'a>> {
+) -> Vec<Piece<'a, N>> {
     let n = inputs[0].len();
     let mut pieces = Vec::with_capacity(n_pieces);
     let mut first_idx = 0;
@@ -30,22 +30,27 @@ pub(crate) fn cut<'a>(
         let len = n * piece_idx / n_pieces - first_idx;
         let head = inputs.map(|column| &column[..len]);
         inputs = inputs.map(|column| &column[len..]);
-        let split = outputs.map(|column| column.split_at_mut(len));
-        let [(e, e_rest), (n, n_rest), (u, u_rest)] = split;
-        outputs = [e_rest, n_rest, u_rest];
+        let mut rest = Vec::with_capacity(N);
+        let heads = outputs.map(|column| {
+            let (head, tail) = column.split_at_mut(len);
+            rest.push(tail);
+            head
+        });
+        let mut rest = rest.into_iter();
+        outputs = std::array::from_fn(|_| rest.next().unwrap_or_default());
         pieces.push(Piece {
             first_idx,
             inputs: head,
-            outputs: [e, n, u],
+            outputs: heads,
         });
         first_idx += len;
     }
     pieces
 }
 
-impl Piece<'_> {
+impl<const N: usize> Piece<'_, N> {
     /// Fills the outputs; gives the epochs that are unusable, counted over all pieces.
-    pub fn predict<F: Formula>(mut self, formula: &F, registers: Registers) -> Vec<usize> {
+    pub fn predict<F: Formula<N>>(mut self, formula: &F, registers: Registers) -> Vec<usize> {
         let work = Work {
             formula,
             inputs: self.inputs,
@@ -66,7 +71,7 @@ impl Piece<'_> {
 }
 
 #[cfg(target_arch = "x86_64")]
-fn four_wide<F: Formula>(work: Work<'_, F>) -> Vec<std::ops::Range<usize>> {
+fn four_wide<F: Formula<N>, const N: usize>(work: Work<'_, F, N>) -> Vec<std::ops::Range<usize>> {
     match pulp::x86::V3::try_new() {
         Some(simd) => Simd::vectorize(simd, work),
         None => work.with_simd(Scalar),
@@ -74,17 +79,17 @@ fn four_wide<F: Formula>(work: Work<'_, F>) -> Vec<std::ops::Range<usize>> {
 }
 
 #[cfg(not(target_arch = "x86_64"))]
-fn four_wide<F: Formula>(work: Work<'_, F>) -> Vec<std::ops::Range<usize>> {
+fn four_wide<F: Formula<N>, const N: usize>(work: Work<'_, F, N>) -> Vec<std::ops::Range<usize>> {
     work.with_simd(Scalar)
 }
 
-struct Work<'a, F: Formula> {
+struct Work<'a, F: Formula<N>, const N: usize> {
     formula: &'a F,
     inputs: [&'a [f64]; N_COLUMNS],
-    outputs: [&'a mut [f64]; 3],
+    outputs: [&'a mut [f64]; N],
 }
 
-impl<F: Formula> WithSimd for Work<'_, F> {
+impl<F: Formula<N>, const N: usize> WithSimd for Work<'_, F, N> {
     /// Runs of epochs in which at least one is unusable.
     type Output = Vec<std::ops::Range<usize>>;
 
@@ -96,17 +101,13 @@ impl<F: Formula> WithSimd for Work<'_, F> {
         let ((c4, t4), (c5, t5)) = (S::as_simd_f64s(in4), S::as_simd_f64s(in5));
         let ((c6, t6), (c7, t7)) = (S::as_simd_f64s(in6), S::as_simd_f64s(in7));
         let (c8, t8) = S::as_simd_f64s(in8);
-        let [east, north, up] = self.outputs;
-        let (east, east_tail) = S::as_mut_simd_f64s(east);
-        let (north, north_tail) = S::as_mut_simd_f64s(north);
-        let (up, up_tail) = S::as_mut_simd_f64s(up);
+        let outputs = self.outputs.map(|column| S::as_mut_simd_f64s(column));
 
         let lanes = simd.splat_f64s(0.0);
         let n_lanes = std::mem::size_of_val(&lanes) / std::mem::size_of::<f64>();
         let n = c0.len();
         let (c1, c2, c3, c4) = (&c1[..n], &c2[..n], &c3[..n], &c4[..n]);
         let (c5, c6, c7, c8) = (&c5[..n], &c6[..n], &c7[..n], &c8[..n]);
-        let (east, north, up) = (&mut east[..n], &mut north[..n], &mut up[..n]);
 
         let mut runs = Vec::new();
         let mut start = 0;
@@ -117,8 +118,10 @@ impl<F: Formula> WithSimd for Work<'_, F> {
                 let columns = [
                     c0[i], c1[i], c2[i], c3[i], c4[i], c5[i], c6[i], c7[i], c8[i],
                 ];
-                let (tooth, unusable) = one_register(simd, self.formula, columns);
-                [east[i], north[i], up[i]] = tooth;
+                let (answers, unusable) = one_register(simd, self.formula, columns);
+                for k in 0..N {
+                    outputs[k].0[i] = answers[k].register();
+                }
                 n_unusable = n_unusable + unusable;
             }
             if simd.reduce_sum_f64s(n_unusable.register()) != 0.0 {
@@ -139,25 +142,25 @@ impl<F: Formula> WithSimd for Work<'_, F> {
                 simd.partial_load_f64s(t7),
                 simd.partial_load_f64s(t8),
             ];
-            let ([e, n_, u], _) = one_register(simd, self.formula, columns);
-            simd.partial_store_f64s(east_tail, e);
-            simd.partial_store_f64s(north_tail, n_);
-            simd.partial_store_f64s(up_tail, u);
+            let (answers, _) = one_register(simd, self.formula, columns);
+            for k in 0..N {
+                simd.partial_store_f64s(outputs[k].1, answers[k].register());
+            }
             runs.push(n * n_lanes..n * n_lanes + t0.len());
         }
         runs
     }
 }
 
-/// The teeth of a register of epochs, NaN where unusable, and 1 in each lane that is.
+/// The answers of a register of epochs, NaN where unusable, and 1 in each lane that is.
 #[inline(always)]
-fn one_register<S: Simd, F: Formula>(
+fn one_register<S: Simd, F: Formula<N>, const N: usize>(
     simd: S,
     formula: &F,
     columns: [S::f64s; N_COLUMNS],
-) -> ([S::f64s; 3], Lanes<S>) {
+) -> ([Lanes<S>; N], Lanes<S>) {
     let [a, b, c, d, e, f, g, h, i] = columns;
-    let epochs = formula.epochs([
+    let (mut answers, checks) = formula.epochs([
         Lanes::new(simd, a),
         Lanes::new(simd, b),
         Lanes::new(simd, c),
@@ -168,19 +171,14 @@ fn one_register<S: Simd, F: Formula>(
         Lanes::new(simd, h),
         Lanes::new(simd, i),
     ]);
-    let usable = epochs.usable();
+    let usable = checks.usable();
     let (spoilt, zero, one) = (
         Lanes::all(simd, f64::NAN),
         Lanes::all(simd, 0.0),
         Lanes::all(simd, 1.0),
     );
-    let [east, north, up] = epochs.tooth;
-    (
-        [
-            usable.pick(east, spoilt).register(),
-            usable.pick(north, spoilt).register(),
-            usable.pick(up, spoilt).register(),
-        ],
-        usable.pick(zero, one),
-    )
+    for answer in &mut answers {
+        *answer = usable.pick(*answer, spoilt);
+    }
+    (answers, usable.pick(zero, one))
 }
