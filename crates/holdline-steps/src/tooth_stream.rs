@@ -4,7 +4,7 @@ use crate::machine_view::MachineAndTool;
 use holdline::machine::joints::Joints;
 use holdline::tooth::attitude::Lean;
 use holdline::tooth::batch::{Layout, StandColumns, ToothColumns, Unusable};
-use holdline::tooth::batch_model::{Batch, Origin};
+use holdline::tooth::batch_model::{Batch, BatchWithSds, Origin};
 use holdline::tooth::model::ToothModel;
 use holdline::tooth::plan::{Given, Plan, Source};
 use holdline::tooth::readings::Readings;
@@ -98,15 +98,20 @@ pub fn stream_tooth(
     } else {
         missing_uncertainty(model, ask, on_site, heading_given)
     };
+    let with_sd = no_uncertainty_because.is_empty();
+    let second = (0..3).any(|axis| stream.has(ANTENNAS[1] + axis));
+    let origin = match (on_site, heading_given && !second) {
+        (false, _) => Some(Origin::SwingAxis),
+        (true, true) => Some(Origin::Antenna(0)),
+        (true, false) => None, // two antennas: the mean of both counts, row by row
+    };
     let work = Work {
         model,
         plan: &plan,
         ask,
         on_site,
-        with_sd: no_uncertainty_because.is_empty(),
-        fast: (!no_uncertainty_because.is_empty())
-            .then(|| Fast::of(model))
-            .flatten(),
+        with_sd,
+        fast: origin.and_then(|origin| Fast::of(model, ask, origin, with_sd)),
     };
     let columns = work.columns();
     let answer = |rows: &answers::Readings<'_>, out: &mut Answers| {
@@ -373,55 +378,56 @@ fn words_of(code: &str) -> &'static str {
     }
 }
 
-/// The usual machine, in columns; see [`Batch::of`].
+/// The usual machine, a block at a time; see [`Batch::of`].
 #[derive(Debug, Clone, Copy)]
-struct Fast {
-    /// The position columns are those of the first antenna.
-    site: Option<Batch>,
-    /// There is no position: the tooth from the swing axis.
-    level: Batch,
+enum Fast {
+    Plain(Batch),
+    WithSds(BatchWithSds),
 }
 
 impl Fast {
-    fn of(model: &ToothModel) -> Option<Fast> {
-        Some(Fast {
-            site: Batch::of(model, Origin::Antenna(0)),
-            level: Batch::of(model, Origin::SwingAxis)?,
-        })
+    /// None where the rows must go one by one.
+    fn of(model: &ToothModel, ask: &StreamAsk, origin: Origin, with_sd: bool) -> Option<Fast> {
+        let batch = Batch::of(model, origin)?;
+        if !with_sd {
+            return Some(Fast::Plain(batch));
+        }
+        let sds = batch.with_sds(model, ask.heading_sd_rad, ask.position_sd_m)?;
+        Some(Fast::WithSds(sds))
     }
 
-    /// Answers a whole block; false when its columns are not those of the usual machine.
+    /// Answers a whole block; false when a column is missing.
     fn answer(&self, rows: &answers::Readings<'_>, out: &mut Answers, on_site: bool) -> bool {
         let n = rows.n_rows();
-        let column = |want: usize| rows.column(want);
-        if column(ANTENNAS[1]).is_some() && on_site || on_site && column(HEADING).is_none() {
-            return false; // two antennas: the plain way takes their mean
-        }
         let still = vec![0.0; n];
         // At a heading of 90° easting is forward and northing is left.
         let ahead = vec![std::f64::consts::FRAC_PI_2; n];
-        let or = |want: usize, other| if on_site { column(want) } else { Some(other) };
-        let first = ANTENNAS[0];
-        let (
+        let places = [
+            PITCH,
+            ROLL,
+            HEADING,
+            ANTENNAS[0],
+            ANTENNAS[0] + 1,
+            ANTENNAS[0] + 2,
+        ];
+        let given = |want_idx: usize| match (on_site, want_idx) {
+            (false, HEADING) => Some(ahead.as_slice()),
+            (false, want_idx) if ANTENNAS[0] <= want_idx => Some(still.as_slice()),
+            (_, want_idx) => rows.column(want_idx),
+        };
+        let [
             Some(pitch_rad),
             Some(roll_rad),
             Some(heading_rad),
             Some(east_m),
             Some(north_m),
             Some(up_m),
-        ) = (
-            column(PITCH),
-            column(ROLL),
-            or(HEADING, ahead.as_slice()),
-            or(first, still.as_slice()),
-            or(first + 1, still.as_slice()),
-            or(first + 2, still.as_slice()),
-        )
+        ] = places.map(given)
         else {
             return false;
         };
-        let (Some(boom_rad), Some(stick_rad), Some(bucket_rad)) =
-            (column(SENSORS), column(SENSORS + 1), column(SENSORS + 2))
+        let [Some(boom_rad), Some(stick_rad), Some(bucket_rad)] =
+            [0, 1, 2].map(|k| rows.column(SENSORS + k))
         else {
             return false;
         };
@@ -433,28 +439,33 @@ impl Fast {
             north_m,
             up_m,
         };
-        let [east, north, up, ..] = out.columns.as_mut_slice() else {
-            return false;
-        };
-        let teeth = ToothColumns {
-            east_m: east,
-            north_m: north,
-            up_m: up,
-        };
-        let Some(batch) = (if on_site {
-            self.site.as_ref()
-        } else {
-            Some(&self.level)
-        }) else {
-            return false;
-        };
+        let angles = [boom_rad, stick_rad, bucket_rad];
         // The stream shares blocks out over the cores already.
-        let done = batch.predict(
-            &stand,
-            [boom_rad, stick_rad, bucket_rad],
-            teeth,
-            Layout::default(),
-        );
+        let layout = Layout::default();
+        let done = match (self, out.columns.as_mut_slice()) {
+            (Fast::Plain(batch), [east_m, north_m, up_m, ..]) => {
+                let teeth = ToothColumns {
+                    east_m,
+                    north_m,
+                    up_m,
+                };
+                batch.predict(&stand, angles, teeth, layout)
+            }
+            (Fast::WithSds(batch), [east_m, north_m, up_m, sd_east, sd_north, sd_up, ..]) => {
+                let teeth = ToothColumns {
+                    east_m,
+                    north_m,
+                    up_m,
+                };
+                let sds = ToothColumns {
+                    east_m: sd_east,
+                    north_m: sd_north,
+                    up_m: sd_up,
+                };
+                batch.predict(&stand, angles, (teeth, sds), layout)
+            }
+            _ => return false,
+        };
         let Ok(unusable) = done else { return false };
         for Unusable { epoch_idx, why } in unusable {
             out.refuse(epoch_idx, words_of(why.code()));

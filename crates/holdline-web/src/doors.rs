@@ -72,7 +72,9 @@ impl Doors {
         let headers = request.headers();
         self.check_host(request)?;
         self.check_origin(headers)?;
-        check_site(headers)?;
+        if !opens_the_page(request) {
+            check_site(headers)?;
+        }
         if request.uri().path().starts_with("/api") {
             self.check_token(headers)
         } else {
@@ -158,6 +160,19 @@ impl Doors {
             "open the whole address that was printed when the workbench was started, with all behind the #",
         )))
     }
+}
+
+/// The page itself may be led to from anywhere, as a file of ours does at start: it holds no secret and does nothing
+/// without the token, and it cannot be framed. Nothing else may.
+fn opens_the_page(request: &Request<Body>) -> bool {
+    let said = |name: &str, want: &str| {
+        let mut all = request.headers().get_all(name).iter();
+        all.next().is_some_and(|value| value == want) && all.next().is_none()
+    };
+    request.method() == axum::http::Method::GET
+        && request.uri().path() == "/"
+        && said("sec-fetch-mode", "navigate")
+        && said("sec-fetch-dest", "document")
 }
 
 /// Browsers say where a request comes from; what another site starts is refused, pages of other ports among them.

@@ -161,3 +161,22 @@ fn every_answer_carries_the_guarding_headers() {
         );
     }
 }
+
+#[test]
+fn a_link_may_lead_to_the_page_and_to_nothing_else() {
+    let bench = Bench::start();
+    let led = |path: &str, mode: &str, dest: &str| {
+        let more = format!(
+            "Sec-Fetch-Site: cross-site\r\nSec-Fetch-Mode: {mode}\r\nSec-Fetch-Dest: {dest}\r\n"
+        );
+        bench.ask_with("GET", path, &more, b"").status
+    };
+    assert_eq!(led("/", "navigate", "document"), 200);
+    assert_eq!(led("/", "navigate", "iframe"), 403);
+    assert_eq!(led("/", "no-cors", "script"), 403);
+    assert_eq!(led("/api/state", "navigate", "document"), 403);
+    assert_eq!(led("/assets/index.js", "navigate", "document"), 403);
+    let post =
+        "Sec-Fetch-Site: cross-site\r\nSec-Fetch-Mode: navigate\r\nSec-Fetch-Dest: document\r\n";
+    assert_eq!(bench.ask_with("POST", "/", post, b"").status, 403);
+}
