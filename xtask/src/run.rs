@@ -40,14 +40,21 @@ pub fn run(step: Step) -> Outcome {
     print!("  {:<34}", step.name);
     let _ = std::io::stdout().flush();
     let path = log_path(step.name);
+    let mut n_signs = 0;
     let good = match open_log(&path) {
-        Ok(log) => step.commands.into_iter().all(|c| quietly(c, &log, &path)),
+        Ok(log) => {
+            let mut commands = step.commands.into_iter();
+            commands.all(|command| quietly(command, &log, &path, &mut n_signs))
+        }
         Err(why) => {
             println!("cannot write {}: {why}", path.display());
             false
         }
     };
     let log = read_lossy(&path);
+    if n_signs > 0 {
+        print!("\n  {:<34}", step.name);
+    }
     println!(
         "{} {}",
         if good { "ok    " } else { "FAILED" },
@@ -105,7 +112,7 @@ pub fn clock(time: Duration) -> String {
     }
 }
 
-fn quietly(mut command: Command, log: &File, path: &Path) -> bool {
+fn quietly(mut command: Command, log: &File, path: &Path, n_signs: &mut u32) -> bool {
     let (Ok(out), Ok(err)) = (log.try_clone(), log.try_clone()) else {
         return false;
     };
@@ -114,7 +121,7 @@ fn quietly(mut command: Command, log: &File, path: &Path) -> bool {
         .stdout(Stdio::from(out))
         .stderr(Stdio::from(err));
     match command.spawn() {
-        Ok(child) => wait(child, path),
+        Ok(child) => wait(child, path, n_signs),
         Err(why) => {
             let mut log = log;
             let _ = writeln!(log, "cannot start {}: {why}", words(&command));
@@ -123,8 +130,8 @@ fn quietly(mut command: Command, log: &File, path: &Path) -> bool {
     }
 }
 
-/// Waits for the child and says once a minute that it still works.
-fn wait(mut child: Child, path: &Path) -> bool {
+/// Waits for the child; once a minute gives a sign that it still works, and counts it.
+fn wait(mut child: Child, path: &Path, n_signs: &mut u32) -> bool {
     let mut spoke = Instant::now();
     let began = Instant::now();
     loop {
@@ -135,9 +142,14 @@ fn wait(mut child: Child, path: &Path) -> bool {
         }
         if spoke.elapsed() >= QUIET {
             spoke = Instant::now();
+            *n_signs += 1;
             let log = read_lossy(path);
             let last: String = log.lines().last().unwrap_or("").chars().take(70).collect();
-            print!("\n      {}: {last}\n  {:<34}", clock(began.elapsed()), "");
+            print!(
+                "\n      at it for {}: {}",
+                clock(began.elapsed()),
+                last.trim()
+            );
             let _ = std::io::stdout().flush();
         }
         std::thread::sleep(Duration::from_millis(50));
