@@ -47,6 +47,7 @@ words! {
     caution: "Caution",
     not_to_scale: "not to scale",
     coverage_twice: "± is the expanded uncertainty, k = 2, about 95 %",
+    coverage_short: "± holds about 95 % (k = 2)",
     section: "Section in the boom plane",
     section_short: "Section",
     plan: "Plan",

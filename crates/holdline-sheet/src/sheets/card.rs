@@ -257,6 +257,13 @@ fn draw_foot(page: &mut Page, inner: Rect, field: Rect, card: &Card, words: &Wor
     if !block.units.is_empty() {
         parts.push(format!("{}: {}", words.units, block.units));
     }
+    let any_interval = card
+        .numbers
+        .iter()
+        .any(|n| matches!(n.value, CardValue::Measured(..)));
+    if any_interval {
+        parts.push(words.coverage_short.to_string());
+    }
     parts.retain(|p| !p.is_empty());
     let text = parts.join(" · ");
     let state = block.state.in_words(words);
