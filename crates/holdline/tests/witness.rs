@@ -136,7 +136,8 @@ fn what_gravity_sensors_read_on_the_worked_example() {
     };
     let [boom, stick] = read(SensorKind::TwoAxis);
     near(boom, 24.00069, 5e-6);
-    near(stick, -63.99932, 1e-5); // -66 + 2.00069 = -63.99931; the example's last digit is off by one
+    // -66 + 2.00069 = -63.99931: the example's last digit is off by one.
+    near(stick, -63.99932, 1e-5);
     let [boom, stick] = read(SensorKind::SingleAxis);
     near(boom, 23.99195, 5e-6);
     near(stick, -63.95914, 5e-6);

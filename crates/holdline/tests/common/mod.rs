@@ -9,6 +9,7 @@ use holdline::machine::front::ToolChoice;
 use holdline::machine::jacobian::joints_fitted;
 use holdline::machine::joints::Joints;
 use holdline_geom::measured::Measured;
+use random::Random;
 
 /// A value with a standard uncertainty of 3 mm.
 pub fn mm3(value: f64) -> Measured {
@@ -462,4 +463,54 @@ pub fn pose_at(
             };
             q.with(joint, min + (max - min) * share(joint))
         })
+}
+
+/// Calls `each` with poses of the lattice, then with random ones.
+pub fn poses(
+    machine: &Machine,
+    rig: &Rig,
+    seed: u64,
+    n: usize,
+    mut each: impl FnMut(&str, Joints),
+) {
+    let lattice = [0.0, 0.3, 0.55, 1.0];
+    for step in 0..256_usize {
+        let mut k = step;
+        let q = pose_at(machine, &rig.choice, |joint| {
+            // The outer joints run through the lattice, the others follow.
+            match joint {
+                Joint::Boom | Joint::Stick | Joint::Bucket => {
+                    let at = lattice[k % 4];
+                    k /= 4;
+                    at
+                }
+                _ => lattice[step / 64],
+            }
+        });
+        each(&format!("{}, lattice {step}", rig.name), q);
+    }
+    let mut random = Random::new(seed);
+    for idx in 0..n {
+        let q = pose_at(machine, &rig.choice, |_| random.share());
+        each(&format!("{}, seed {seed}, pose {idx}", rig.name), q);
+    }
+}
+
+#[track_caller]
+pub fn close(what: &str, got: impl Into<[f64; 3]>, want: impl Into<[f64; 3]>, within: f64) {
+    let (got, want): ([f64; 3], [f64; 3]) = (got.into(), want.into());
+    let off = [0, 1, 2]
+        .map(|k| got[k] - want[k])
+        .iter()
+        .map(|d| d * d)
+        .sum::<f64>()
+        .sqrt();
+    assert!(
+        off <= within,
+        "{what}: {got:?} is off by {off:e} from {want:?}"
+    );
+}
+
+pub fn negated(m: &mut Measured) {
+    m.value = -m.value;
 }
