@@ -7,39 +7,28 @@ import { view_of } from '../lib/view';
 import { choice } from './choice.svelte';
 import { faults_of } from './session.svelte';
 
-interface PoseState {
-  joints_deg: Record<string, number>;
-  pitch_deg: number;
-  roll_deg: number;
-  heading_deg: number;
-  mode: '2d' | '3d';
-  stand: Stand | null;
-  bench_height: number | null;
-  bench_sd_m: number | null;
-  position_sd_m: SdPair;
-  heading_sd_deg: number | null;
-  view: { section: ViewSize; plan: ViewSize };
-  answer: PoseAnswer | null;
-  faults: Fault[];
-  drawn_ms: number | null;
+class Pose {
+  joints_deg: Record<string, number> = $state({});
+  pitch_deg = $state(0);
+  roll_deg = $state(0);
+  heading_deg = $state(0);
+  mode: '2d' | '3d' = $state('2d');
+  stand: Stand | null = $state(null);
+  bench_height: number | null = $state(null);
+  bench_sd_m: number | null = $state(null);
+  position_sd_m: SdPair = $state({ h: null, v: null });
+  heading_sd_deg: number | null = $state(null);
+  view: { section: ViewSize; plan: ViewSize } = $state({
+    section: { w_mm: 130, h_mm: 95 },
+    plan: { w_mm: 60, h_mm: 55 },
+  });
+  /** As the server gave it: replaced whole, never changed. */
+  answer: PoseAnswer | null = $state.raw(null);
+  faults: Fault[] = $state.raw([]);
+  drawn_ms: number | null = $state(null);
 }
 
-export const pose: PoseState = $state({
-  joints_deg: {},
-  pitch_deg: 0,
-  roll_deg: 0,
-  heading_deg: 0,
-  mode: '2d',
-  stand: null,
-  bench_height: null,
-  bench_sd_m: null,
-  position_sd_m: { h: null, v: null },
-  heading_sd_deg: null,
-  view: { section: { w_mm: 130, h_mm: 95 }, plan: { w_mm: 60, h_mm: 55 } },
-  answer: null,
-  faults: [],
-  drawn_ms: null,
-});
+export const pose = new Pose();
 
 export function pose_ask(): PoseAsk {
   return {
