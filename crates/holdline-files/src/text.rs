@@ -5,8 +5,12 @@
 
 use holdline_geom::fault::{Fault, Faults, Place};
 
-/// Largest text document read, bytes. A machine sheet has some ten thousand.
+/// Largest text document read, bytes.
 pub const LARGEST_BYTES: usize = 4 << 20;
+
+/// Largest machine sheet read, bytes; one in use has some ten thousand.
+/// A larger text of nothing but faults would take gigabytes to tell.
+pub const LARGEST_SHEET_BYTES: usize = 256 << 10;
 
 /// Most faults told at once; the rest are counted.
 pub const MOST_FAULTS: usize = 100;
@@ -17,7 +21,7 @@ pub const MOST_FAULTS: usize = 100;
 ///
 /// F001 to F005: not UTF-8, UTF-16, binary, empty, too large.
 pub fn text_of<'a>(file: &str, bytes: &'a [u8]) -> Result<&'a str, Fault> {
-    check_size(file, bytes.len())?;
+    check_size(file, bytes.len(), LARGEST_BYTES)?;
     if bytes.starts_with(&[0xFF, 0xFE]) || bytes.starts_with(&[0xFE, 0xFF]) || looks_utf16(bytes) {
         return Err(whole_file(
             "F002",
@@ -50,15 +54,20 @@ pub fn text_of<'a>(file: &str, bytes: &'a [u8]) -> Result<&'a str, Fault> {
     Ok(text)
 }
 
-fn check_size(file: &str, n_bytes: usize) -> Result<(), Fault> {
-    if n_bytes <= LARGEST_BYTES {
+/// Refuses what is larger than any document of its kind.
+///
+/// # Errors
+///
+/// F005.
+pub fn check_size(file: &str, n_bytes: usize, most: usize) -> Result<(), Fault> {
+    if n_bytes <= most {
         return Ok(());
     }
     Err(whole_file(
         "F005",
         file,
         format!("{n_bytes} bytes"),
-        format!("{LARGEST_BYTES} bytes at most"),
+        format!("{most} bytes at most"),
         "pick the right file; no document of this kind is so large",
     ))
 }

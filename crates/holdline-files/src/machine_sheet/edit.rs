@@ -5,10 +5,11 @@ use toml_edit::{Array, DocumentMut, InlineTable, Item, TableLike, Value};
 
 use super::fields::{PIN, SHEET};
 use super::form::{Given, axes_of};
+use super::layout::{as_number, kept, plain, put, put_or_remove, replace, with_line_ends_of};
 use super::leaf::is_name;
 use super::path::{Step, entry_idx, steps};
 use super::table::{Field, Kind, Need, Section};
-use crate::text::quoted;
+use crate::text::{LARGEST_SHEET_BYTES, check_size, quoted};
 
 /// A change of one field, by the path that the form gives it.
 #[derive(Debug, Clone, PartialEq)]
@@ -34,6 +35,12 @@ pub struct Edited {
 ///
 /// A field that already says what it is to say is left as it stands, digits and all.
 pub fn apply_edits(text: &str, edits: &[Edit]) -> Edited {
+    if let Err(fault) = check_size("", text.len(), LARGEST_SHEET_BYTES) {
+        return Edited {
+            text: text.to_owned(),
+            faults: fault.into(),
+        };
+    }
     let mut doc: DocumentMut = match text.parse() {
         Ok(doc) => doc,
         Err(_) => {
@@ -59,15 +66,6 @@ pub fn apply_edits(text: &str, edits: &[Edit]) -> Edited {
         text: with_line_ends_of(text, doc.to_string()),
         faults,
     }
-}
-
-/// A text whose lines end as all lines of `text` do; where those differ among themselves, with a bare line feed.
-fn with_line_ends_of(text: &str, edited: String) -> String {
-    let n_windows = text.matches("\r\n").count();
-    if n_windows == 0 || n_windows != text.matches('\n').count() {
-        return edited;
-    }
-    edited.replace("\r\n", "\n").replace('\n', "\r\n")
 }
 
 type Done = Result<(), Fault>;
@@ -315,94 +313,6 @@ fn new_sd(now: Option<&Value>, idx: usize, n: usize, sd: Option<f64>) -> Option<
             Some(Value::Array(axes.collect()))
         }
         None => Some(Value::from(sd)),
-    }
-}
-
-fn put_or_remove(table: &mut dyn TableLike, key: &str, value: Option<Value>) {
-    match value {
-        Some(value) => put(table, key, value),
-        None => {
-            table.remove(key);
-        }
-    }
-}
-
-/// Puts a value behind a key, in the old one's place and with its spaces and comment.
-fn put(table: &mut dyn TableLike, key: &str, value: Value) {
-    match table.get_mut(key).and_then(Item::as_value_mut) {
-        Some(old) => {
-            let new = kept(Some(old), value);
-            replace(old, new);
-        }
-        None => {
-            let end = taken_end(table);
-            table.insert(key, Item::Value(value));
-            if let Some(new) = table.get_mut(key).and_then(Item::as_value_mut) {
-                new.decor_mut().set_suffix(end);
-            }
-        }
-    }
-}
-
-/// Takes the space before a closing brace from the value that is the last no more.
-fn taken_end(table: &mut dyn TableLike) -> String {
-    let last = table
-        .iter_mut()
-        .last()
-        .and_then(|(_, item)| item.as_value_mut());
-    let Some(last) = last else {
-        return String::new();
-    };
-    let end = last
-        .decor()
-        .suffix()
-        .and_then(|s| s.as_str())
-        .unwrap_or("")
-        .to_owned();
-    if end.is_empty() || !end.trim_matches(' ').is_empty() {
-        return String::new();
-    }
-    last.decor_mut().set_suffix("");
-    end
-}
-
-fn replace(old: &mut Value, mut new: Value) {
-    *new.decor_mut() = old.decor().clone();
-    *old = new;
-}
-
-/// The old value where it says the same, so that its digits stay; else the new one.
-fn kept(old: Option<&Value>, new: Value) -> Value {
-    match old {
-        Some(old) if as_number(old).is_some() && as_number(old) == as_number(&new) => {
-            plain(old.clone())
-        }
-        Some(old) if as_words(old).is_some() && as_words(old) == as_words(&new) => {
-            plain(old.clone())
-        }
-        _ => new,
-    }
-}
-
-fn plain(mut value: Value) -> Value {
-    value.decor_mut().clear();
-    value
-}
-
-fn as_number(value: &Value) -> Option<f64> {
-    match value {
-        Value::Float(float) => Some(*float.value()),
-        Value::Integer(int) => Some(*int.value() as f64),
-        _ => None,
-    }
-}
-
-/// A text, or a date with or without quotation marks.
-fn as_words(value: &Value) -> Option<String> {
-    match value {
-        Value::String(text) => Some(text.value().clone()),
-        Value::Datetime(date) => Some(date.value().to_string()),
-        _ => None,
     }
 }
 

@@ -11,8 +11,8 @@ use super::leaf::number_of;
 use super::syntax;
 use super::table::{Dim, Field, Kind, Need, Section};
 use super::units::Units;
-use super::walk::{entry_name, entry_path, join};
-use crate::text::{FileFaults, Lines};
+use super::walk::{MOST_ENTRIES, entry_name, entry_path, join};
+use crate::text::{FileFaults, LARGEST_SHEET_BYTES, Lines};
 
 /// A sheet as a form.
 #[derive(Debug, Clone, PartialEq)]
@@ -81,8 +81,11 @@ pub enum Given {
 
 type Item<'i> = Spanned<DeValue<'i>>;
 
-/// The form of a sheet. What is not TOML in it is left out; the reader tells that.
+/// The form of a sheet. What is not TOML in it is left out; the reader tells that, and a text too large.
 pub fn form(text: &str) -> Form {
+    if LARGEST_SHEET_BYTES < text.len() {
+        return Form { groups: Vec::new() };
+    }
     let text = text.strip_prefix('\u{feff}').unwrap_or(text);
     let lines = Lines::of(text);
     let broken = syntax::note(&mut FileFaults::none("", &lines), text);
@@ -118,7 +121,7 @@ impl Making<'_> {
                 self.group(of.title.to_owned(), field.key.to_owned(), of, None);
             }
             (Kind::List { of, named_by }, Some(DeValue::Array(entries))) => {
-                for (idx, entry) in entries.iter().enumerate() {
+                for (idx, entry) in entries.iter().take(MOST_ENTRIES).enumerate() {
                     let DeValue::Table(inside) = entry.get_ref() else {
                         continue;
                     };
@@ -170,7 +173,7 @@ impl Making<'_> {
                     self.section(&PIN, Some(inside), &path, &format!("{label}: "), out);
                 }
                 (Kind::List { of, named_by }, Some(DeValue::Array(entries))) => {
-                    for (idx, entry) in entries.iter().enumerate() {
+                    for (idx, entry) in entries.iter().take(MOST_ENTRIES).enumerate() {
                         let DeValue::Table(inside) = entry.get_ref() else {
                             continue;
                         };

@@ -7,10 +7,12 @@ pub mod build;
 pub mod edit;
 pub mod fields;
 pub mod form;
+mod layout;
 mod leaf;
 mod locate;
 pub mod node;
 pub mod path;
+mod reference;
 mod schema;
 mod syntax;
 pub mod table;
@@ -21,6 +23,7 @@ pub mod words;
 mod write;
 
 pub use self::locate::{locate, place_faults};
+pub use self::reference::machine_sheet_reference;
 pub use self::schema::machine_sheet_schema;
 pub use self::write::write_machine_sheet;
 
@@ -32,7 +35,7 @@ use self::node::Node;
 use self::syntax::Broken;
 use self::units::Units;
 use self::walk::Walk;
-use crate::text::{FileFaults, Lines, quoted, text_of};
+use crate::text::{FileFaults, LARGEST_SHEET_BYTES, Lines, check_size, quoted, text_of};
 
 /// Reads a machine sheet.
 ///
@@ -48,6 +51,7 @@ pub fn read_machine_sheet(file: &str, bytes: &[u8]) -> Result<ClaimedMachine, Fa
 
 /// Reads a sheet as far as its table of fields goes, with the units that it states.
 pub(crate) fn read_node(file: &str, text: &str) -> Result<(Node, Units), Faults> {
+    check_size(file, text.len(), LARGEST_SHEET_BYTES)?;
     let lines = Lines::of(text);
     let end = text.trim_end().len();
     let mut faults = FileFaults::none(file, &lines);

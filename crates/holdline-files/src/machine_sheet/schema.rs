@@ -12,8 +12,9 @@ use super::walk::MOST_ENTRIES;
 /// It says what the reader says but for what needs more than one value to judge: names of a list
 /// that are the same, and everything that the core finds implausible.
 ///
-/// The tests try it with the few rules that it uses; the published file was also tried with a general
-/// validator (the Python package jsonschema 4.26.0, draft 2020-12): both sheets of the tests fit, the spoilt ones do not.
+/// The tests try it with the few rules that it uses. The published file was also tried with a
+/// general validator (the Python package jsonschema 4.26.0, draft 2020-12):
+/// both sheets of the tests fit, the spoilt ones do not.
 pub fn machine_sheet_schema() -> String {
     let mut schema = section(&SHEET);
     let head = json!({

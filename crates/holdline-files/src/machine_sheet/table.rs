@@ -179,3 +179,39 @@ impl Section {
         self.fields.iter().find(|f| f.key == key)
     }
 }
+
+impl Kind {
+    /// What would do, in words; `unit` says what a number of a dimension is in.
+    pub fn in_words(&self, unit: &dyn Fn(Dim) -> String) -> String {
+        let m = unit(Dim::Length);
+        let point = |axes: &str| format!("{axes} in {m}, or {{ at = {axes}, sd = … }}");
+        match self {
+            Kind::Name => "a short name in quotation marks".to_owned(),
+            Kind::Text => "text in quotation marks".to_owned(),
+            Kind::Date => "a date, year-month-day".to_owned(),
+            Kind::Whole { min, max } => format!("a whole number, {min} to {max}"),
+            Kind::Sign => "1 or -1".to_owned(),
+            Kind::Choice(words) => {
+                let words: Vec<&str> = words.words().into_iter().map(|(w, _)| w).collect();
+                format!("one of: {}", words.join(", "))
+            }
+            Kind::Number(dim) => format!("a number in {}", unit(*dim)),
+            Kind::Measured(dim) => {
+                format!("a number in {}, or {{ value = …, sd = … }}", unit(*dim))
+            }
+            Kind::PlanePoint => point("[x, z]"),
+            Kind::SpacePoint => point("[x, y, z]"),
+            Kind::PointSd { n } => format!("one number, or {n}: one an axis, in {m}"),
+            Kind::Two(dim, _) => format!("two numbers in {}, such as [1.0, 2.0]", unit(*dim)),
+            Kind::Three => format!("[x, y, z] in {m}"),
+            Kind::Numbers(dim) => format!("a list of numbers in {}", unit(*dim)),
+            Kind::PlaneLine => format!("a list of points [x, z] in {m}"),
+            Kind::SpaceLine => format!("a list of points [x, y, z] in {m}"),
+            Kind::Pin => {
+                "{ link = …, at = [x, z] }, or \"E\" for the pin of the bucket linkage".to_owned()
+            }
+            Kind::Inside(_) => "a section".to_owned(),
+            Kind::List { .. } => "a list of sections".to_owned(),
+        }
+    }
+}

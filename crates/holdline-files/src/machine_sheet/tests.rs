@@ -91,6 +91,69 @@ fn a_file_cut_short_never_passes() {
 }
 
 #[test]
+fn what_is_no_sheet_is_refused_before_it_is_read() {
+    check(
+        "format = \"holdline.machine\"",
+        "format = \"holdline.site\"",
+        "fault F013 at m.toml:4:10 (format)\n  got   \"holdline.site\"\n  want  format = \"holdline.machine\"\n  fix   pick the machine sheet; this file says that it is something else",
+    );
+    check(
+        "version = 1",
+        "version = 7",
+        "fault F014 at m.toml:5:11 (version)\n  got   version 7\n  want  version 1 at most\n  fix   this sheet was written for a newer holdline; get that one, as this one could misread it",
+    );
+    assert_eq!(
+        faults_of(&"a\n".repeat(200_000)),
+        "fault F005 at m.toml:1:1\n  got   400000 bytes\n  want  262144 bytes at most\n  fix   pick the right file; no document of this kind is so large"
+    );
+    check(
+        "count = 2",
+        "count = 10000000000",
+        "fault F017 at m.toml:53:9 (cylinder[1].count)\n  got   10000000000\n  want  a whole number, 1 to 4 (How many side by side)\n  fix   correct the number",
+    );
+    let many = "[[antenna]]\n".repeat(300);
+    assert_eq!(
+        faults_of(&format!("{DEMO}\n{many}")),
+        "fault F015 at m.toml:249:1 (antenna)\n  got   302 entries\n  want  200 at most\n  fix   pick the right file, or thin the list out"
+    );
+}
+
+#[test]
+fn broken_lines_do_not_hide_the_other_faults() {
+    let text = DEMO
+        .replacen("length = { value = 2.940", "length = = { value = 2.940", 1)
+        .replacen("gauge = 2.39", "gauge = \"2.39\"", 1)
+        .replacen("ear = {", "eer = {", 1);
+    assert_eq!(
+        faults_of(&text),
+        "fault F010 at m.toml:27:9 (tracks.gauge)\n  got   the text \"2.39\"\n  want  a number in m, or { value = …, sd = … } (Gauge, centre to centre)\n  fix   write the bare number, with a point and without quotation marks or unit
+fault F006 at m.toml:37:10\n  got   \"=\"\n  want  TOML (extra `=`, expected nothing)\n  fix   correct this line; the rest of its section is looked at once it reads
+fault F008 at m.toml:43:1 (linkage.eer)\n  got   the key \"eer\"\n  want  one of: idler_pivot, idler, link, ear, branch\n  fix   \"ear\" is the nearest known key; correct it, or take it out"
+    );
+    check(
+        "gauge = 2.39",
+        "gauge = 2.39\ngauge = 2.40",
+        "fault F007 at m.toml:28:1\n  got   the key \"gauge\" a second time\n  want  each key once in its section\n  fix   keep the right one and take the other out",
+    );
+}
+
+#[test]
+fn what_a_word_calls_for() {
+    check(
+        "kind = \"mono\"",
+        "kind = \"two-piece\"",
+        "fault F009 at m.toml:31:2 (boom.lower)\n  got   nothing\n  want  lower (Lower boom, pin A to the middle pin)\n  fix   add it to the section \"Boom\"; pin centre to pin centre, machine parked, bushes pushed to the working side
+fault F009 at m.toml:31:2 (boom.upper)\n  got   nothing\n  want  upper (Upper boom, middle pin to pin B)\n  fix   add it to the section \"Boom\"; pin centre to pin centre, machine parked, bushes pushed to the working side
+fault F023 at m.toml:34:1 (boom.length)\n  got   length beside kind = \"two-piece\"\n  want  it only where kind is mono\n  fix   take it out, or correct kind",
+    );
+    check(
+        "box = { min = [-2.75",
+        "sector = { radius = 1.0, half_angle = 20.0, z = [1, 2] }\nbox = { min = [-2.75",
+        "fault F024 at m.toml:167:1 (solid[9])\n  got   box and sector\n  want  exactly one of: capsule, box, prism, sector, along_cylinder, along_linkage\n  fix   keep one; give a second part a section of its own",
+    );
+}
+
+#[test]
 fn an_unknown_key_names_the_nearest() {
     check(
         "[stick]\nlength",

@@ -318,50 +318,8 @@ impl<'a> Walk<'a> {
 
     /// What would do, for a field.
     pub fn wanted(&self, field: &Field) -> String {
-        let what = match field.kind {
-            Kind::Name => "a short name in quotation marks".to_owned(),
-            Kind::Text => "text in quotation marks".to_owned(),
-            Kind::Date => "a date, year-month-day".to_owned(),
-            Kind::Whole { min, max } => format!("a whole number, {min} to {max}"),
-            Kind::Sign => "1 or -1".to_owned(),
-            Kind::Choice(words) => {
-                let words: Vec<&str> = words.words().into_iter().map(|(w, _)| w).collect();
-                format!("one of: {}", words.join(", "))
-            }
-            Kind::Number(dim) => format!("a number in {}", self.units.word(dim)),
-            Kind::Measured(dim) => {
-                format!(
-                    "a number in {}, or {{ value = …, sd = … }}",
-                    self.units.word(dim)
-                )
-            }
-            Kind::PlanePoint => self.point_words("[x, z]"),
-            Kind::SpacePoint => self.point_words("[x, y, z]"),
-            Kind::PointSd { n } => {
-                format!("one number, or {n}: one an axis, in {}", self.units.length)
-            }
-            Kind::Two(dim, _) => format!(
-                "two numbers in {}, such as [1.0, 2.0]",
-                self.units.word(dim)
-            ),
-            Kind::Three => format!("[x, y, z] in {}", self.units.length),
-            Kind::Numbers(dim) => format!("a list of numbers in {}", self.units.word(dim)),
-            Kind::PlaneLine => format!("a list of points [x, z] in {}", self.units.length),
-            Kind::SpaceLine => format!("a list of points [x, y, z] in {}", self.units.length),
-            Kind::Pin => {
-                "{ link = …, at = [x, z] }, or \"E\" for the pin of the bucket linkage".to_owned()
-            }
-            Kind::Inside(_) => "a section".to_owned(),
-            Kind::List { .. } => "a list of sections".to_owned(),
-        };
+        let what = field.kind.in_words(&|dim| self.units.word(dim).to_owned());
         format!("{what} ({})", field.label)
-    }
-
-    fn point_words(&self, point: &str) -> String {
-        format!(
-            "{point} in {}, or {{ at = {point}, sd = … }}",
-            self.units.length
-        )
     }
 }
 

@@ -33,7 +33,8 @@ const SD_ALL: usize = 9;
 /// Reads control points from a table with a header.
 ///
 /// The header names the columns, so northing and easting may stand in either order and cannot be mixed up.
-/// Standard uncertainties: `sd_easting_m`, `sd_northing_m`, `sd_elevation_m`; `sd_plan_m` for both in plan; `sd_m` for all three.
+/// Standard uncertainties: `sd_easting_m`, `sd_northing_m`, `sd_elevation_m`;
+/// `sd_plan_m` for both in plan; `sd_m` for all three.
 ///
 /// # Errors
 ///
