@@ -55,7 +55,7 @@ impl Report {
     fn tests(&mut self, name: &'static str, outcome: Option<Outcome>) {
         let Some(outcome) = outcome else { return };
         self.plain(name, outcome.good);
-        self.closing.extend(closing_lines(&outcome.log));
+        self.closing.extend(closing_lines(name, &outcome.log));
     }
 
     fn close(self, began: Instant, browser: Browser) -> bool {
@@ -186,28 +186,52 @@ pub fn rustdoc() -> Step {
 }
 
 /// The lines in which test runners say how many passed, without those that ran nothing.
-fn closing_lines(log: &str) -> Vec<String> {
-    log.lines()
-        .map(str::trim)
-        .filter(|line| {
-            line.starts_with("test result:")
-                || line.starts_with("Summary [")
-                || is_count(line, "passed")
-                || is_count(line, "failed")
-        })
-        .filter(|line| !line.contains(" 0 passed; 0 failed"))
-        .map(str::to_owned)
-        .collect()
+///
+/// Runners of the page count in their own way; theirs are put into the words of Rust's.
+fn closing_lines(name: &str, log: &str) -> Vec<String> {
+    let lines = log.lines().map(str::trim);
+    let ours = lines.clone().filter(|line| {
+        let closing = line.starts_with("test result:") || line.starts_with("Summary [");
+        closing && !line.contains(" 0 passed; 0 failed")
+    });
+    let mut found: Vec<String> = ours.map(str::to_owned).collect();
+    let mut add = |passed: u32, failed: u32| {
+        let word = if failed == 0 { "ok" } else { "FAILED" };
+        found.push(format!(
+            "test result: {word}. {passed} passed; {failed} failed; {name}"
+        ));
+    };
+    // `Tests  2 failed | 26 passed (28)`
+    if let Some(line) = lines.clone().find(|line| line.starts_with("Tests ")) {
+        add(count_before(line, "passed"), count_before(line, "failed"));
+    }
+    // `# pass 26` and `# fail 0`, or with another mark before them
+    let after = |word: &str| {
+        let mut counts = lines.clone().filter_map(|line| count_after(line, word));
+        counts.next_back()
+    };
+    if let (Some(passed), Some(failed)) = (after("pass"), after("fail")) {
+        add(passed, failed);
+    }
+    found
 }
 
-/// `32 passed; 0 failed`, `32 passed (4.1s)`, `# 32 passed`: a number, then the word.
-fn is_count(line: &str, word: &str) -> bool {
-    let mut words = line.trim_start_matches("# ").split_whitespace();
-    let count = words
-        .next()
-        .is_some_and(|first| first.parse::<u32>().is_ok());
-    let named = words.next().is_some_and(|second| second.starts_with(word));
-    count && named
+/// The number before a word: 26 in `2 failed | 26 passed (28)`.
+fn count_before(line: &str, word: &str) -> u32 {
+    let words: Vec<&str> = line.split_whitespace().collect();
+    let at = words.iter().position(|w| *w == word);
+    let number = at.and_then(|at| words.get(at.checked_sub(1)?));
+    number.and_then(|number| number.parse().ok()).unwrap_or(0)
+}
+
+/// The number in a line that holds one mark, the word and the number, and no more.
+fn count_after(line: &str, word: &str) -> Option<u32> {
+    let mut words = line.split_whitespace();
+    let mark = words.next()?;
+    let named = words.next() == Some(word);
+    let number = words.next()?.parse().ok();
+    let alone = mark.chars().count() == 1 && words.next().is_none();
+    number.filter(|_| named && alone)
 }
 
 #[cfg(test)]
@@ -216,21 +240,32 @@ mod tests {
 
     #[test]
     fn closing_lines_of_all_runners_are_found() {
-        let log = "running 3 tests\n\
-                   test result: ok. 3 passed; 0 failed; 0 ignored; finished in 0.00s\n\
-                   test result: ok. 0 passed; 0 failed; 0 ignored; finished in 0.00s\n\
-                   \x20    Summary [   0.014s] 6 tests run: 6 passed, 0 skipped\n\
-                   \x20 12 passed (4.1s)\n\
-                   32 passed; 1 failed\n\
-                   they passed 3 times\n";
+        let rust = "running 3 tests\n\
+                    test result: ok. 3 passed; 0 failed; 0 ignored; finished in 0.00s\n\
+                    test result: ok. 0 passed; 0 failed; 0 ignored; finished in 0.00s\n\
+                    \x20    Summary [   0.014s] 6 tests run: 6 passed, 0 skipped\n";
         assert_eq!(
-            closing_lines(log),
+            closing_lines("tests", rust),
             [
                 "test result: ok. 3 passed; 0 failed; 0 ignored; finished in 0.00s",
                 "Summary [   0.014s] 6 tests run: 6 passed, 0 skipped",
-                "12 passed (4.1s)",
-                "32 passed; 1 failed",
             ]
         );
+    }
+
+    #[test]
+    fn runners_of_the_page_are_put_into_the_same_words() {
+        let unit = " Test Files  3 passed (3)\n      Tests  2 failed | 26 passed (28)\n";
+        assert_eq!(
+            closing_lines("unit", unit),
+            ["test result: FAILED. 26 passed; 2 failed; unit"]
+        );
+        let browser = "# tests 30\n# suites 3\n# pass 30\n# fail 0\n# skipped 0\n";
+        assert_eq!(
+            closing_lines("browser", browser),
+            ["test result: ok. 30 passed; 0 failed; browser"]
+        );
+        let words = "they pass 3 times and fail 2\n";
+        assert_eq!(closing_lines("browser", words), Vec::<String>::new());
     }
 }
