@@ -1,7 +1,8 @@
 //! Makes the demo's measuring day: check shots and a stream of readings, as a real day would give them.
 //!
 //! Run from the project's root: `cargo run -p holdline-steps --example make_demo_day`.
-//! It writes `demo/S1-day.shots.csv` and `demo/S1-day.readings.csv`, always the same bytes; `demo/README.md` tells what is in them.
+//! It writes `demo/S1-day.shots.csv` and `demo/S1-day.readings.csv`, always the same bytes.
+//! `demo/README.md` tells what is in them.
 
 use std::f64::consts::TAU;
 use std::fmt::Write as _;

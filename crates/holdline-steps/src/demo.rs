@@ -72,7 +72,8 @@ pub struct DemoView {
 ///
 /// # Errors
 ///
-/// What the steps give: `S006` if there is a job of that name, `S007` to `S012` or `F061` if the folder cannot be written.
+/// What the steps give: `S006` if there is a job of that name, `S007` to `S012` or `F061` if the folder
+/// cannot be written.
 ///
 /// # Caution
 ///

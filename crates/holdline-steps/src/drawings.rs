@@ -87,7 +87,7 @@ pub(crate) fn for_paper(model: &ToothModel, ask: &PoseAsk) -> Result<MachineView
 }
 
 /// Letters of 9 pt on the page size asked for are letters of 16 px on the screen.
-fn viewport(size: &PageSize) -> Viewport {
+pub(crate) fn viewport(size: &PageSize) -> Viewport {
     const PX_PER_MM: f64 = 16.0 / (9.0 * 25.4 / 72.0);
     Viewport {
         width_px: size.w_mm * PX_PER_MM,

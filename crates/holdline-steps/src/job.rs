@@ -369,8 +369,8 @@ impl Job {
     ///
     /// # Errors
     ///
-    /// As [`Job::document`]; `F065` for another kind; the sheet's own faults if this program reads it more strictly than
-    /// the one that took it in.
+    /// As [`Job::document`]; `F065` for another kind; the sheet's own faults if this program reads it more
+    /// strictly than the one that took it in.
     pub fn machine(&mut self, hash: &str) -> Result<Arc<Machine>, Faults> {
         let key = Hash::from_hex("machine", hash)?;
         if let Some(machine) = self.machines.get(&key) {

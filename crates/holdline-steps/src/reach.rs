@@ -110,8 +110,8 @@ const ATTITUDE: Span = Span {
 ///
 /// # Errors
 ///
-/// `T020` out of reach, `T021` a stroke ends, which and by how much; `T031` a figure that cannot be, `T032` a place on the
-/// site without a stand; what [`PoseAsk::set`] gives.
+/// `T020` out of reach, `T021` a stroke ends, which and by how much; `T031` a figure that cannot be, `T032` a
+/// place on the site without a stand; what [`PoseAsk::set`] gives.
 pub fn reach(machine: &Machine, ask: &ReachAsk) -> Result<ReachView, Faults> {
     let front = machine.front(&ask.pose.tool.choice())?.values();
     let set = ask.pose.set(machine, &front)?;

@@ -143,7 +143,8 @@ impl Job {
     ///
     /// # Errors
     ///
-    /// `R040` where the one named is not a later record; `S030`, `S032`, `S033`; `R011` for a reason that is not one line.
+    /// `R040` where the one named is not a later record; `S030`, `S032`, `S033`; `R011` for a reason that is
+    /// not one line.
     pub fn supersede(
         &mut self,
         seq: u64,

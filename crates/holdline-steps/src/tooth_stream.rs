@@ -379,10 +379,10 @@ fn words_of(code: &str) -> &'static str {
 }
 
 /// The usual machine, a block at a time; see [`Batch::of`].
-#[derive(Debug, Clone, Copy)]
+#[derive(Debug)]
 enum Fast {
     Plain(Batch),
-    WithSds(BatchWithSds),
+    WithSds(Box<BatchWithSds>),
 }
 
 impl Fast {
@@ -393,7 +393,7 @@ impl Fast {
             return Some(Fast::Plain(batch));
         }
         let sds = batch.with_sds(model, ask.heading_sd_rad, ask.position_sd_m)?;
-        Some(Fast::WithSds(sds))
+        Some(Fast::WithSds(Box::new(sds)))
     }
 
     /// Answers a whole block; false when a column is missing.

@@ -29,7 +29,8 @@ fn joints(boom: f64, stick: f64, bucket: f64) -> BTreeMap<String, f64> {
         .into()
 }
 
-/// Boom, then in-plane angles of stick and ear from the body's x; heading, pitch, roll; tooth east, north, up; at stand S1.
+/// Boom, then in-plane angles of stick and ear from the body's x; heading, pitch, roll; tooth east, north, up;
+/// at stand S1.
 /// Fixed numbers of the demo site, to 0.1 mm and 0.0001°, from a chain written independently of this one.
 const SHOTS: [([f64; 3], [f64; 3], [f64; 3]); 8] = [
     (

@@ -181,7 +181,12 @@ fn draw_above(page: &mut Page, field: Rect, sheet: &CheckSheet, words: &Words) -
     )
 }
 
-fn component_plot(sheet: &CheckSheet, component: &Component, idx: usize, words: &Words) -> Plot {
+pub(super) fn component_plot(
+    sheet: &CheckSheet,
+    component: &Component,
+    idx: usize,
+    words: &Words,
+) -> Plot {
     let mm = |m: f64| m * 1000.0;
     let marks = sheet
         .shots

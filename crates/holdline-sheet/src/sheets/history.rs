@@ -69,7 +69,7 @@ pub fn render_history(history: &History, words: &Words) -> Vec<Page> {
         let below = if short { table_mm + 2.0 } else { 0.0 };
         let height = (flow.room_mm() - below).max(30.0);
         let at = Rect::sized(flow.field.left, flow.y, flow.field.width(), height);
-        draw_plot(flow.page(), at, &plot(history, words), LEAST_PT);
+        draw_plot(flow.page(), at, &history_plot(history, words), LEAST_PT);
         if short {
             flow.y += height + 2.0;
         } else {
@@ -100,7 +100,7 @@ fn draw_due(flow: &mut Flow<'_>, history: &History) {
     flow.y += used + 2.0;
 }
 
-fn plot(history: &History, words: &Words) -> Plot {
+pub(super) fn history_plot(history: &History, words: &Words) -> Plot {
     let mm = |m: f64| m * 1000.0;
     let mut levels = Vec::new();
     for limit in history.tolerance_m.iter().flatten() {

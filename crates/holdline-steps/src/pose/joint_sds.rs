@@ -6,7 +6,8 @@ use holdline::tooth::model::ToothModel;
 use holdline::tooth::readings::{Readings, joints_from_readings};
 use holdline_geom::measured::Measured;
 
-/// Half the step over which slopes are taken, rad and m: at this size neither rounding nor curvature shows in three digits.
+/// Half the step over which slopes are taken, rad and m: at this size neither rounding nor curvature shows
+/// in three digits.
 const STEP: f64 = 1e-6;
 /// Below this slope a source does not move a joint.
 const NO_SLOPE: f64 = 1e-7;

@@ -95,8 +95,8 @@ impl PoseFix {
 ///
 /// # Errors
 ///
-/// `T001` unknown tool, `T010` `T011` a linkage that cannot close there, `T030` `T031` `T032` what was typed; all at once
-/// where they do not hide each other.
+/// `T001` unknown tool, `T010` `T011` a linkage that cannot close there, `T030` `T031` `T032` what was typed;
+/// all at once where they do not hide each other.
 ///
 /// # Caution
 ///

@@ -29,7 +29,22 @@ pub(super) fn pages(
     body: &CheckBody,
     units: Units,
 ) -> Result<Vec<Page>, Faults> {
-    let units_shown = Units::Metric; // the plots of a check are in metres and millimetres, whatever the screen shows
+    Ok(render_check(
+        &sheet(standing, machine, ask, body, units)?,
+        &words(),
+    ))
+}
+
+/// The sheet of a check, not yet drawn.
+pub(super) fn sheet(
+    standing: &Standing,
+    machine: &Machine,
+    ask: &FullAsk,
+    body: &CheckBody,
+    units: Units,
+) -> Result<CheckSheet, Faults> {
+    // The plots of a check are in metres and millimetres, whatever the screen shows.
+    let units_shown = Units::Metric;
     let view = check_view(body, units_shown);
     let caution = view.cautions.join(" ");
     let axes: Vec<_> = ON_PAPER
@@ -47,7 +62,7 @@ pub(super) fn pages(
     ));
     let model = model(machine, &ask.tool)?;
     let pose = pose_of_shot(&ask.tool, body.shots.first(), units);
-    let sheet = CheckSheet {
+    Ok(CheckSheet {
         block: standing.block(
             "Check of the tooth",
             machine,
@@ -73,8 +88,7 @@ pub(super) fn pages(
         decision: view.decision,
         findings,
         machine: Some(drawings::for_paper(&model, &pose)?),
-    };
-    Ok(render_check(&sheet, &words()))
+    })
 }
 
 /// An answer as a shape.

@@ -18,9 +18,17 @@ pub(super) fn pages(
     tool: &ToolAsk,
     mornings: &[(DailyEntryAsk, DailyBody)],
 ) -> Vec<Page> {
-    let Some((said, body)) = mornings.last() else {
-        return Vec::new();
-    };
+    sheet(standing, machine, tool, mornings).map_or_else(Vec::new, |h| render_history(&h, &words()))
+}
+
+/// The history, not yet drawn; none without a morning.
+pub(super) fn sheet(
+    standing: &Standing,
+    machine: &Machine,
+    tool: &ToolAsk,
+    mornings: &[(DailyEntryAsk, DailyBody)],
+) -> Option<History> {
+    let (said, body) = mornings.last()?;
     let view = daily_view(said, body, Units::Metric);
     let first_day = mornings.iter().find_map(|(_, body)| day_number(&body.date));
     let checks = mornings
@@ -46,7 +54,7 @@ pub(super) fn pages(
     for finding in &view.findings {
         caution = format!("{}: {} {caution}", finding.code, finding.text);
     }
-    let history = History {
+    Some(History {
         block: standing.block("Morning checks", machine, tool, Units::Metric, &caution),
         bench: format!("{}, height", body.bench),
         tolerance_m: body.allowed_m.map(|allowed| [-allowed, allowed]),
@@ -65,8 +73,7 @@ pub(super) fn pages(
         } else {
             format!("A full re-check is due: {due}. {}", view.decision)
         },
-    };
-    render_history(&history, &words())
+    })
 }
 
 /// Days since a fixed day, for a date as ISO 8601 writes it.

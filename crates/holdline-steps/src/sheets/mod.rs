@@ -13,12 +13,14 @@ use holdline::machine::Machine;
 use holdline::tooth::model::ToothModel;
 use holdline_geom::fault::{Fault, Faults};
 use holdline_sheet::page::Page;
+use holdline_sheet::sheets::{check_on_screen, history_on_screen};
 use holdline_sheet::svg::{Options, write_svg};
 use holdline_sheet::words::Words;
 use holdline_store::{Record, read_json};
 
+use crate::drawings;
 use crate::job::{Job, SUPERSEDE_KIND};
-use crate::pose::PoseAsk;
+use crate::pose::{PageSize, PoseAsk};
 use crate::records::MEASURE_UP_KIND;
 use crate::units::Units;
 use crate::verify::{Checked, DAILY_KIND, DailyAsk, DailyBody, FullAsk, ShotBody, VERIFY_KIND};
@@ -61,32 +63,39 @@ impl Job {
         ))
     }
 
-    /// The first page of the sheet that a check would have, for the screen; it says that it is a preview.
+    /// The plots of a check that is looked at and not recorded, for the screen: the differences against the
+    /// tolerance, or the mornings on the bench.
     ///
     /// # Errors
     ///
-    /// As [`Job::sheet_pages`].
-    pub fn preview_svg(&mut self, checked: &Checked, units: Units) -> Result<String, Faults> {
+    /// Faults of the documents it rests on.
+    pub fn plot_svg(
+        &mut self,
+        checked: &Checked,
+        size: &PageSize,
+        units: Units,
+    ) -> Result<String, Faults> {
         let entry = &checked.entry;
         let standing = Standing::preview(self.name());
-        let pages = match entry.kind.as_str() {
-            DAILY_KIND => {
-                let ask: DailyAsk = read_json("settings", &entry.settings)?;
-                let body: DailyBody = read_json("result", &entry.result)?;
-                let machine = self.machine(&ask.tool.machine)?;
-                let mut mornings = self.mornings(&ask, None)?;
-                mornings.push((ask.daily.clone(), body));
-                history::pages(&standing, &machine, &ask.tool, &mornings)
-            }
-            _ => {
-                let ask: FullAsk = read_json("settings", &entry.settings)?;
-                let body = read_json("result", &entry.result)?;
-                let machine = self.machine(&ask.tool.machine)?;
-                check::pages(&standing, &machine, &ask, &body, units)?
-            }
+        let viewport = drawings::viewport(size);
+        let page = if entry.kind == DAILY_KIND {
+            let ask: DailyAsk = read_json("settings", &entry.settings)?;
+            let body: DailyBody = read_json("result", &entry.result)?;
+            let machine = self.machine(&ask.tool.machine)?;
+            let mut mornings = self.mornings(&ask, None)?;
+            mornings.push((ask.daily.clone(), body));
+            let history = history::sheet(&standing, &machine, &ask.tool, &mornings);
+            history.map(|history| history_on_screen(&history, viewport, &words()))
+        } else {
+            let ask: FullAsk = read_json("settings", &entry.settings)?;
+            let body = read_json("result", &entry.result)?;
+            let machine = self.machine(&ask.tool.machine)?;
+            let sheet = check::sheet(&standing, &machine, &ask, &body, units)?;
+            Some(check_on_screen(&sheet, viewport, &words()))
         };
+        let page = page.ok_or_else(|| ours("a history without a morning"))?;
         Ok(write_svg(
-            nth(&pages, 1)?,
+            &page,
             &Options {
                 key: "plot",
                 ..Options::INLINE

@@ -5,6 +5,7 @@ use axum::extract::{self, Query, State};
 use axum::http::HeaderMap;
 use holdline_geom::fault::{Fault, Faults};
 use holdline_steps::job::stamp_now;
+use holdline_steps::pose::PageSize;
 use holdline_steps::records::MEASURE_UP_KIND;
 use holdline_steps::sheets::{FileForm, Which};
 use holdline_steps::units::Units;
@@ -22,7 +23,20 @@ struct LookAsk {
     check: VerifyAsk,
     #[serde(default)]
     units: Units,
+    #[serde(default)]
+    view: Option<PlotView>,
 }
+
+#[derive(Deserialize)]
+struct PlotView {
+    plot: PageSize,
+}
+
+/// The plot's size where the page does not say.
+const PLOT: PageSize = PageSize {
+    w_mm: 160.0,
+    h_mm: 110.0,
+};
 
 #[derive(Serialize)]
 struct VerifyAnswer {
@@ -36,7 +50,8 @@ pub async fn verify(State(desk): State<Desk>, headers: HeaderMap, body: Body) ->
     let answer = with_job(&desk.job, move |job| {
         let today = today()?;
         let checked = job.verify(&ask.check, &today, ask.units)?;
-        let svg = job.preview_svg(&checked, ask.units)?;
+        let size = ask.view.map_or(PLOT, |view| view.plot);
+        let svg = job.plot_svg(&checked, &size, ask.units)?;
         Ok(VerifyAnswer {
             result: checked.view,
             svg,

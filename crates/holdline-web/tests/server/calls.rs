@@ -228,7 +228,8 @@ fn a_check_is_looked_at_recorded_signed_printed_and_computed_again() {
         look["result"]["decision"]
     );
     assert_eq!(look["result"]["rows"].as_array().unwrap().len(), 8);
-    assert!(look["svg"].as_str().unwrap().contains("PREVIEW"));
+    let svg = look["svg"].as_str().unwrap();
+    assert!(svg.starts_with("<svg") && svg.contains("tolerance") && !svg.contains("style="));
     let open = with(
         &body,
         json!({ "tolerance": { "up_m": null, "down_m": null, "plan_m": null } }),
