@@ -84,7 +84,15 @@ fn a_file_cut_short_never_passes() {
     // In the last number of the last section nothing but the missing line end shows it.
     cut(DEMO.trim_end().len() - 2, &["F018 271 "]);
     // Cut at the end of a line between two entries it is a whole, shorter sheet: nobody can tell.
-    for n_bytes in (0..DEMO.len()).filter(|n| !DEMO[..*n].ends_with('\n')) {
+    let step = if std::env::var_os("HOLDLINE_SLOW").is_some() {
+        1
+    } else {
+        7
+    };
+    for n_bytes in (0..DEMO.len())
+        .step_by(step)
+        .filter(|n| !DEMO[..*n].ends_with('\n'))
+    {
         let read = read_machine_sheet("m", &DEMO.as_bytes()[..n_bytes]);
         assert!(read.is_err(), "cut at {n_bytes}");
     }
