@@ -1,4 +1,4 @@
-//! holdline on the command line: a thin face on the steps of the job.
+#![doc = include_str!("../README.md")]
 
 mod args;
 mod commands;

@@ -1,7 +1,4 @@
-//! The steps of the job, as the command line and the workbench both run them.
-//!
-//! Documents in, a record out, a sheet drawn.
-//! Every answer is a plain struct; its JSON is what `--json` prints and what the page receives.
+#![doc = include_str!("../README.md")]
 
 pub mod exit;
 pub mod units;

@@ -1,11 +1,4 @@
-//! The workbench: a page in the browser, served by this computer to this person alone.
-//!
-//! The interface is written down in `API.md` beside this crate.
-//!
-//! # Caution
-//!
-//! Whoever has the address with its token can do all that the person at the keyboard can do with the open job.
-//! It is printed once, and a new one is made at every start.
+#![doc = include_str!("../README.md")]
 
 mod answer;
 mod calls;
