@@ -1,6 +1,7 @@
 // The machine as hidden-line drawing in space: paper faces, ink edges, no lamps.
 // Coordinates are the machine's own (origin on the swing axis): 32-bit floats hold millimetres.
 import {
+  BackSide,
   Box3,
   BufferGeometry,
   Color,
@@ -15,10 +16,12 @@ import {
   OrthographicCamera,
   PropertyBinding,
   Scene as Space,
+  ShaderMaterial,
   Vector3,
   WebGLRenderer,
 } from 'three';
 import { GLTFLoader } from 'three/addons/loaders/GLTFLoader.js';
+import { mergeVertices } from 'three/addons/utils/BufferGeometryUtils.js';
 
 export interface Scene {
   load(glb: ArrayBuffer): Promise<void>;
@@ -28,7 +31,10 @@ export interface Scene {
   close(): void;
 }
 
-const EDGE_DEG = 25;
+const EDGE_DEG = 40;
+const RIM_PX = 1.4;
+/** A little air round the machine; while it moves, the view stays until the machine leaves it. */
+const ROOM = 1.08;
 
 /** A scene on the canvas, or null where the browser has no WebGL. */
 export function make_scene(canvas: HTMLCanvasElement): Scene | null {
@@ -47,6 +53,7 @@ export function make_scene(canvas: HTMLCanvasElement): Scene | null {
     polygonOffsetUnits: 1,
   });
   const edge = new LineBasicMaterial();
+  const rim = rim_material();
   const ground = new LineBasicMaterial({ transparent: true, opacity: 0.45 });
   let model: Object3D = new Group();
   let parts = new Map<string, Object3D>();
@@ -54,6 +61,7 @@ export function make_scene(canvas: HTMLCanvasElement): Scene | null {
   let turn_rad = -0.9;
   let tilt_rad = 0.42;
   let asked = 0;
+  let fit: Seen | null = null;
 
   const grid = new GridHelper(24, 12);
   grid.rotation.x = Math.PI / 2;
@@ -67,7 +75,11 @@ export function make_scene(canvas: HTMLCanvasElement): Scene | null {
     if (wide === 0 || high === 0) return;
     renderer.setPixelRatio(Math.min(devicePixelRatio, 2));
     renderer.setSize(wide, high, false);
-    frame(camera, front, wide / high, turn_rad, tilt_rad);
+    const around = new Box3().setFromObject(front);
+    const seen = seen_from(around, turn_rad, tilt_rad);
+    if (!fit || seen.reaches > fit.reaches) fit = { ...seen, reaches: seen.reaches * ROOM };
+    frame(camera, fit, wide / high, turn_rad, tilt_rad);
+    rim.uniforms['out_m']!.value = ((camera.top - camera.bottom) / high) * RIM_PX;
     renderer.render(space, camera);
   }
   /** A node of the model is a link of the machine; what hangs under it moves with it. */
@@ -75,7 +87,8 @@ export function make_scene(canvas: HTMLCanvasElement): Scene | null {
     const part = model.getObjectByName(PropertyBinding.sanitizeNodeName(link));
     if (!part) return undefined;
     part.matrixAutoUpdate = false;
-    ink(part, face, edge);
+    ink(part, face, edge, rim);
+    fit = null;
     front.add(part);
     parts.set(link, part);
     return part;
@@ -86,6 +99,7 @@ export function make_scene(canvas: HTMLCanvasElement): Scene | null {
   const watch = new ResizeObserver(ask);
   watch.observe(canvas);
   const let_go = drag_to_turn(canvas, (across, up) => {
+    fit = null;
     turn_rad -= across * 0.008;
     tilt_rad = within_tilt(tilt_rad + up * 0.008);
     ask();
@@ -109,7 +123,8 @@ export function make_scene(canvas: HTMLCanvasElement): Scene | null {
       ask();
     },
     light(style) {
-      face.color = new Color(style.getPropertyValue('--paper').trim());
+      face.color = new Color(style.getPropertyValue('--desk').trim());
+      (rim.uniforms['ink']!.value as Color).set(style.getPropertyValue('--ink').trim());
       edge.color = new Color(style.getPropertyValue('--ink').trim());
       ground.color = new Color(style.getPropertyValue('--soft').trim());
       ask();
@@ -122,6 +137,7 @@ export function make_scene(canvas: HTMLCanvasElement): Scene | null {
         ArrowDown: [0, -0.12],
       }[name];
       if (!step) return false;
+      fit = null;
       turn_rad += step[0] ?? 0;
       tilt_rad = within_tilt(tilt_rad + (step[1] ?? 0));
       ask();
@@ -138,29 +154,75 @@ export function make_scene(canvas: HTMLCanvasElement): Scene | null {
 
 const within_tilt = (rad: number): number => Math.min(1.5, Math.max(-0.1, rad));
 
-/** Gives every face the paper and every sharp edge the ink. */
-function ink(part: Object3D, face: MeshBasicMaterial, edge: LineBasicMaterial): void {
+/** Gives every face the steel, every sharp edge a line, and every round part a rim of ink. */
+function ink(
+  part: Object3D,
+  face: MeshBasicMaterial,
+  edge: LineBasicMaterial,
+  rim: ShaderMaterial,
+): void {
   const meshes: Mesh<BufferGeometry>[] = [];
   part.traverse((o) => {
     if (o instanceof Mesh) meshes.push(o as Mesh<BufferGeometry>);
   });
   for (const mesh of meshes) {
     mesh.material = face;
-    mesh.add(new LineSegments(new EdgesGeometry(mesh.geometry, EDGE_DEG), edge));
+    const bare = new BufferGeometry();
+    bare.setAttribute('position', mesh.geometry.getAttribute('position'));
+    bare.setIndex(mesh.geometry.getIndex());
+    const whole = mergeVertices(bare, 1e-5);
+    whole.computeVertexNormals();
+    mesh.add(new LineSegments(new EdgesGeometry(whole, EDGE_DEG), edge), new Mesh(whole, rim));
   }
+}
+
+/** The back faces, a little larger, in ink: what shows of them is the outline. */
+function rim_material(): ShaderMaterial {
+  return new ShaderMaterial({
+    side: BackSide,
+    uniforms: { ink: { value: new Color() }, out_m: { value: 0 } },
+    vertexShader: `uniform float out_m;
+      void main() {
+        gl_Position = projectionMatrix * modelViewMatrix * vec4(position + normal * out_m, 1.0);
+      }`,
+    fragmentShader: `uniform vec3 ink;
+      void main() { gl_FragColor = linearToOutputTexel(vec4(ink, 1.0)); }`,
+  });
+}
+
+/** Middle of what is seen, and how far it reaches to the sides and up; metres. */
+interface Seen {
+  centre: Vector3;
+  half_wide: number;
+  half_high: number;
+  reaches: number;
+}
+
+function seen_from(box: Box3, turn: number, tilt: number): Seen {
+  if (box.isEmpty()) {
+    return { centre: new Vector3(2, 0, 2), half_wide: 5, half_high: 4, reaches: 0 };
+  }
+  const centre = box.getCenter(new Vector3());
+  const right = new Vector3(-Math.sin(turn), Math.cos(turn), 0);
+  const up = new Vector3(
+    -Math.sin(tilt) * Math.cos(turn),
+    -Math.sin(tilt) * Math.sin(turn),
+    Math.cos(tilt),
+  );
+  const half = box.getSize(new Vector3()).divideScalar(2);
+  const along = (axis: Vector3): number =>
+    Math.abs(axis.x) * half.x + Math.abs(axis.y) * half.y + Math.abs(axis.z) * half.z;
+  return { centre, half_wide: along(right), half_high: along(up), reaches: half.length() };
 }
 
 function frame(
   camera: OrthographicCamera,
-  front: Group,
+  { centre, half_wide, half_high }: Seen,
   aspect: number,
   turn: number,
   tilt: number,
 ): void {
-  const box = new Box3().setFromObject(front);
-  const centre = box.isEmpty() ? new Vector3(2, 0, 2) : box.getCenter(new Vector3());
-  const half = box.isEmpty() ? 5 : box.getSize(new Vector3()).length() / 2;
-  const high = half / Math.min(1, aspect);
+  const high = Math.max(half_high, half_wide / aspect) * ROOM;
   camera.top = high;
   camera.bottom = -high;
   camera.left = -high * aspect;
