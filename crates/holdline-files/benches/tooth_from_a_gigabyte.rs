@@ -115,6 +115,7 @@ fn run(file: &Path) -> Result<()> {
     for to_file in [false, true] {
         let mut seconds = Vec::new();
         let mut n_good = 0;
+        let processor_before = processor_seconds();
         for _ in 0..N_RUNS {
             let mut out: Box<dyn Write> = if to_file {
                 Box::new(File::create(&beside)?)
@@ -130,8 +131,10 @@ fn run(file: &Path) -> Result<()> {
         seconds.sort_by(f64::total_cmp);
         let (best, median) = (seconds[0], seconds[N_RUNS / 2]);
         let rate = |s: f64| n_bytes as f64 / 1e6 / s;
+        let processor = (processor_seconds() - processor_before) / N_RUNS as f64;
         println!(
-            "to {}: {n_good} teeth, median {median:.3} s = {:.0} MB/s, best {:.0} MB/s, load {}",
+            "to {}: {n_good} teeth, median {median:.3} s = {:.0} MB/s, best {:.0} MB/s, \
+             {processor:.2} s of processor time, load {}",
             if to_file { "a file" } else { "nowhere" },
             rate(median),
             rate(best),
@@ -211,6 +214,21 @@ fn n_threads() -> usize {
 fn load() -> String {
     let text = std::fs::read_to_string("/proc/loadavg").unwrap_or_default();
     text.split(' ').next().unwrap_or("not known").to_owned()
+}
+
+/// Time that this program had a processor, all threads together, where the system tells.
+fn processor_seconds() -> f64 {
+    const TICKS_A_SECOND: f64 = 100.0;
+    let text = std::fs::read_to_string("/proc/self/stat").unwrap_or_default();
+    let after_name = text.rsplit(')').next().unwrap_or_default();
+    let fields: Vec<f64> = after_name
+        .split(' ')
+        .filter_map(|f| f.parse().ok())
+        .collect();
+    // user and system time are the 14th and 15th of the line; name and state are no numbers
+    fields
+        .get(10..12)
+        .map_or(f64::NAN, |ticks| ticks.iter().sum::<f64>() / TICKS_A_SECOND)
 }
 
 /// As the system counts it, where it does.

@@ -68,8 +68,9 @@ pub fn tooth_model(tool: &MachineAndTool) -> Result<ToothModel, Fault> {
 
 /// Turns a stream of readings into teeth.
 ///
-/// Columns: `pitch`, `roll`, one a sensor by link or sensor name, and for the site `easting`, `northing`, `elevation` of the
-/// antenna with `heading`, or of two antennas; each with its unit behind, such as `boom_deg`.
+/// Columns: `pitch`, `roll`, one a sensor by link or sensor name, and for the site `easting`,
+/// `northing`, `elevation` of the antenna with `heading`, or of two antennas; each with its unit
+/// behind, such as `boom_deg`.
 ///
 /// # Errors
 ///
