@@ -52,7 +52,8 @@ pub fn workbench(options: ServeOptions, open_browser: bool, common: &Common) -> 
 
 /// A page in a folder of our own that leads to the address.
 ///
-/// The address carries the token, and a command line can be read by every user of the computer: so the browser is given the
+/// The address carries the token, and a command line can be read by every user of the computer:
+/// so the browser is given the
 /// name of a file that only we may read.
 fn way_in(address: &str) -> io::Result<tempfile::TempDir> {
     let folder = tempfile::Builder::new().prefix("holdline-").tempdir()?;

@@ -19,7 +19,8 @@ const NOBODY: &str = "not recorded";
 
 /// Checks the tooth, keeps a record if asked.
 pub fn run(args: &VerifyArgs, common: &Common) -> Result<Exit, Stop> {
-    let scratch = tempfile::tempdir()?; // a check that nobody keeps still goes the same way as one that is kept
+    // a check that nobody keeps still goes the same way as one that is kept
+    let scratch = tempfile::tempdir()?;
     let mut job = match &args.job {
         Some(path) if path.exists() => Job::open(path)?,
         Some(path) => Job::create(path)?,

@@ -44,7 +44,8 @@ pub struct ShotDifference {
 pub struct AxisSummary {
     /// Mean and sd of the differences, m.
     pub series: Series,
-    /// Half width of the 95 % statement about the mean, m; none for fewer than two shots or without the control's uncertainty.
+    /// Half width of the 95 % statement about the mean, m; none for fewer than two shots or
+    /// without the control's uncertainty.
     pub mean_half_width_m: Option<f64>,
     /// The same for the next single result, m.
     pub next_half_width_m: Option<f64>,

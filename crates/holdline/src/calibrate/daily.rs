@@ -94,8 +94,10 @@ pub struct DailyResult {
 /// d = shown − known        U = 2 √(u²(shown) + u²(known))        guarded against ± allowed
 /// ```
 ///
-/// A full re-check is due after a change, when `d` is outside two thirds of what is allowed, when the check does not hold,
-/// when the tooth has worn by more than a third of it, or when the bench moved by more than that since the entry before.
+/// A full re-check is due after a change, when `d` is outside two thirds of what is allowed,
+/// when the check does not hold,
+/// when the tooth has worn by more than a third of it, or when the bench moved by more than
+/// that since the entry before.
 ///
 /// - Units: m. Triggers: common practice.
 ///

@@ -119,7 +119,8 @@ impl Decision {
 /// next single    U = t95(n−1) s √(1 + 1/n)    + 2 u_common
 /// ```
 ///
-/// `u_common` is the control's own uncertainty: it is the same in every shot, so `s` does not show it, and it is added linearly.
+/// `u_common` is the control's own uncertainty: it is the same in every shot, so `s` does not
+/// show it, and it is added linearly.
 ///
 /// - Units: m. Source: [`sources::GUM`] (t from its Table G.2); prediction of one further value is common practice.
 ///
