@@ -59,8 +59,6 @@ export const en = {
   'fault.explain': 'Explain {code}',
   'fault.go': 'Go to the field',
 
-  'figure.none': 'no uncertainty stated',
-
   'job.first_title': 'No job is open',
   'job.first_text':
     'A job is one file. It holds the machine sheets, the shots and the signed records. Create one, open one, or look round in the demo job: its machine, site and people are invented.',
@@ -209,10 +207,12 @@ export const en = {
     'Choose the shots, type the tolerance of the job, and press “Run check”. Nothing is recorded until you say so.',
   'prove.decision': 'Decision',
   'prove.findings': 'Findings',
+  'prove.more_findings': '{n} more findings',
   'prove.no_findings': 'No findings.',
   'prove.recheck': 'A full re-check is due',
   'prove.cautions': 'Cautions',
   'prove.rows': 'Shot by shot',
+  'daily.rows': 'What was looked at',
   'prove.figures': 'Figures',
   'prove.record': 'Record',
   'prove.made_by': 'Your name',
