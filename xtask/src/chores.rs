@@ -34,7 +34,7 @@ fn package(name: &str) -> Option<String> {
     }
 }
 
-/// Transcripts of the command line, and the published schema, against what comes out today.
+/// Transcripts of the command line, published schemas and the page of every key, against today's.
 pub fn golden(words: &[&str]) -> bool {
     let accept = match words {
         [] => false,
@@ -47,13 +47,22 @@ pub fn golden(words: &[&str]) -> bool {
     if accept {
         println!("accepting: read the difference (git diff) as the person on site would");
     }
-    let golden = [
-        ["test", "-p", "holdline-files", "--lib", "schema"],
-        ["test", "-p", "holdline-cli", "--test", "golden"],
+    let golden: [&[&str]; 3] = [
+        &[
+            "test",
+            "-p",
+            "holdline-files",
+            "--lib",
+            "--",
+            "schema",
+            "reference",
+        ],
+        &["test", "-p", "holdline-steps", "--test", "schema"],
+        &["test", "-p", "holdline-cli", "--test", "golden"],
     ];
     let mut good = true;
     for words in golden {
-        let mut go = run::cargo(&words);
+        let mut go = run::cargo(words);
         if accept {
             go.env("HOLDLINE_ACCEPT", "1").env("TRYCMD", "overwrite");
         }
