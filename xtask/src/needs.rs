@@ -24,6 +24,13 @@ pub enum Browser {
 /// What is missing to build and test everything, one line each; empty when nothing is.
 pub fn missing(browser: Browser) -> Vec<String> {
     let mut lines = missing_for_build();
+    for (program, component) in [("cargo-fmt", "rustfmt"), ("cargo-clippy", "clippy")] {
+        if answer(program, "--version").is_none() {
+            lines.push(format!(
+                "{component} is missing: rustup component add {component}"
+            ));
+        }
+    }
     if browser == Browser::Wanted && chromium().is_none() {
         lines.push(format!(
             "Chromium is missing; the page is tested in it. Debian, Ubuntu: apt-get install \
