@@ -1,17 +1,8 @@
 //! The long story of every fault of a file: what it means, how it happens, what to do, what can go wrong.
 
 /// Code and story of every fault that a file can give. Streams of readings have their own.
-pub fn explain() -> Vec<(&'static str, &'static str)> {
-    WHOLE_FILE
-        .iter()
-        .chain(SHEET)
-        .chain(POINTS)
-        .chain(EDITS)
-        .copied()
-        .collect()
-}
-
-const WHOLE_FILE: &[(&str, &str)] = &[
+pub const EXPLAIN: &[(&str, &str)] = &[
+    // any file
     (
         "F001",
         "The file holds a byte that is not UTF-8, the usual encoding of text.\n\
@@ -73,9 +64,7 @@ const WHOLE_FILE: &[(&str, &str)] = &[
         "holdline read a sheet without finding a fault and still could not put the machine together.\n\
          That is a mistake in holdline, not in your sheet. Nothing was computed from it. Please send the sheet to the makers.",
     ),
-];
-
-const SHEET: &[(&str, &str)] = &[
+    // machine sheets
     (
         "F006",
         "A line is not TOML, the form in which sheets are written: key = value, sections in brackets, text in quotation marks.\n\
@@ -146,9 +135,7 @@ const SHEET: &[(&str, &str)] = &[
         "Of several keys exactly one must be there, such as the shape of a solid; none or more than one is.\n\
          Give a part of two shapes two sections of the same part.",
     ),
-];
-
-const POINTS: &[(&str, &str)] = &[
+    // check shots and control points
     (
         "F028",
         "A line lacks something that it cannot do without: a name, a surveyed coordinate, something shown to hold against it, the second of easting and northing.\n\
@@ -204,9 +191,7 @@ const POINTS: &[(&str, &str)] = &[
         "F039",
         "A quotation mark is opened and not closed on the same line. Everything behind it would be swallowed.",
     ),
-];
-
-const EDITS: &[(&str, &str)] = &[
+    // edits of a sheet
     (
         "F040",
         "The sheet holds a line that is not TOML, so it cannot be edited by form without risk to the rest. Correct that line in the text first; the reader names it.",
@@ -235,7 +220,7 @@ mod tests {
 
     #[test]
     fn codes_once_and_in_order() {
-        let codes: Vec<&str> = explain().iter().map(|(code, _)| *code).collect();
+        let codes: Vec<&str> = EXPLAIN.iter().map(|(code, _)| *code).collect();
         let mut sorted = codes.clone();
         sorted.sort_unstable();
         sorted.dedup();
@@ -257,13 +242,13 @@ mod tests {
             include_str!("points/control.rs"),
         ]
         .concat();
-        let told = explain();
+        let told = EXPLAIN;
         for (idx, _) in sources.match_indices("\"F0") {
             let code = &sources[idx + 1..idx + 5];
             assert!(told.iter().any(|(c, _)| *c == code), "no story for {code}");
         }
         for (code, _) in told {
-            assert!(sources.contains(code), "{code} is told and never used");
+            assert!(sources.contains(*code), "{code} is told and never used");
         }
     }
 }

@@ -121,7 +121,7 @@ pub fn fuzz_control(bytes: &[u8]) {
 fn check_faults<T>(read: Result<T, Faults>) {
     let Err(faults) = read else { return };
     assert!(!faults.is_empty() && faults.0.len() <= MOST_FAULTS + 1);
-    let explained = crate::explain::explain();
+    let explained = crate::explain::EXPLAIN;
     for fault in faults.0 {
         let text = fault.to_string();
         let whole = ![&fault.got, &fault.want, &fault.fix]

@@ -33,6 +33,7 @@ fn tables() -> Vec<&'static [(&'static str, &'static str)]> {
         holdline::tooth::batch::EXPLAIN,
         holdline::calibrate::explain::EXPLAIN,
         holdline::records::EXPLAIN,
+        holdline_files::explain::EXPLAIN,
         holdline_files::readings::explain::EXPLAIN,
         holdline_store::EXPLAIN,
         crate::stories::EXPLAIN,
