@@ -7,7 +7,7 @@ use holdline::machine::pose::{ear_from_tool_pins, front_pose};
 use holdline::tooth::uncertainty::Spread;
 use holdline_geom::fault::Fault;
 use holdline_geom::measured::Measured;
-use holdline_sheet::figure::{DEGREES, plain};
+use holdline_sheet::figure::{DEGREES, NONE_STATED, plain};
 
 use super::{Basis, Mode, PoseAsk, PoseFix, SetPose};
 use crate::units::Units;
@@ -33,11 +33,16 @@ pub(super) fn figures(
         figures.extend(in_3d(ask.units, set, found));
     }
     let attitude_rad = bucket_attitude_rad(front, set);
-    figures.push(FigureView::words(
-        GROUP_FRONT,
-        "Bucket pins above level",
-        plain(attitude_rad, &DEGREES, 1),
-    ));
+    let attitude = Measured {
+        value: attitude_rad,
+        sd: found.attitude_sd_rad(),
+    };
+    let why = match &found.basis {
+        Basis::Sensors => "",
+        Basis::Lengths(_) => "typed angles",
+    };
+    let label = "Bucket pins above level";
+    figures.push(FigureView::measured(GROUP_FRONT, label, attitude, &DEGREES).because(why));
     let lengths_m = machine.cylinder_lengths_m(&set.joints)?;
     for (cylinder, length_m) in machine.sheet().cylinders.iter().zip(lengths_m) {
         let (short, long) = (cylinder.retracted.value, cylinder.extended.value);
@@ -52,6 +57,7 @@ pub(super) fn figures(
         );
         figure.value = Some(length_m).filter(|l| l.is_finite());
         figure.unit = "m".to_owned();
+        figure.uncertainty_text = format!("{NONE_STATED} (none for the cylinder's pins)");
         figures.push(figure);
     }
     Ok(figures)

@@ -12,6 +12,15 @@ const STEP: f64 = 1e-6;
 /// Below this slope a source does not move a joint.
 const NO_SLOPE: f64 = 1e-7;
 
+/// Standard uncertainties of angles, rad; none where a source that matters has none.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct AngleSds {
+    /// Joint by joint.
+    pub joints_rad: Vec<(Joint, Option<f64>)>,
+    /// Of the pins that the tool hangs on, above level.
+    pub attitude_rad: Option<f64>,
+}
+
 /// Standard uncertainty of each joint, rad; none where a source that matters has none.
 ///
 /// ```text
@@ -19,11 +28,8 @@ const NO_SLOPE: f64 = 1e-7;
 /// ```
 ///
 /// - Source: JCGM 100:2008 (GUM), 5.1.2; slopes by central differences.
-pub(super) fn joint_sds_rad(
-    model: &ToothModel,
-    readings: &Readings<Measured>,
-) -> Vec<(Joint, Option<f64>)> {
-    let none = || ALL_JOINTS.iter().map(|joint| (*joint, None)).collect();
+pub(super) fn joint_sds_rad(model: &ToothModel, readings: &Readings<Measured>) -> AngleSds {
+    let none = AngleSds::default;
     let Ok(plan) = model.plan() else {
         return none();
     };
@@ -31,7 +37,7 @@ pub(super) fn joint_sds_rad(
     let mut sources: Vec<Option<f64>> = Vec::new();
     geometry.map(&mut |_, m| sources.push(m.sd));
     readings.map(&mut |_, m| sources.push(m.sd));
-    let solve = |source_idx: usize, step: f64| -> Option<Joints> {
+    let solve = |source_idx: usize, step: f64| -> Option<(Joints, f64)> {
         let mut idx = 0;
         let mut moved = |m: &Measured| {
             let value = m.value + if idx == source_idx { step } else { 0.0 };
@@ -40,28 +46,39 @@ pub(super) fn joint_sds_rad(
         };
         let geometry = geometry.map(&mut |_, m| moved(m));
         let readings = readings.map(&mut |_, m| moved(m));
-        let found =
+        let (q, lean) =
             joints_from_readings(plan, &geometry.front, &geometry.constants, &readings).ok()?;
-        Some(found.0)
+        let coupler_rad = geometry.front.coupler.map_or(0.0, |c| c.rotation_rad);
+        let plane_rad = q.boom + q.boom_upper + q.stick + q.bucket;
+        let attitude_rad = plane_rad + coupler_rad + lean.in_boom_plane(q.post).apparent_pitch;
+        Some((q, attitude_rad))
     };
-    let mut variances: Vec<(Joint, Option<f64>)> =
+    let mut joints: Vec<(Joint, Option<f64>)> =
         ALL_JOINTS.iter().map(|joint| (*joint, Some(0.0))).collect();
+    let mut attitude = Some(0.0);
     for (source_idx, sd) in sources.iter().enumerate() {
         let (Some(up), Some(down)) = (solve(source_idx, STEP), solve(source_idx, -STEP)) else {
             return none();
         };
-        for (joint, variance) in &mut variances {
-            let slope = (up.get(*joint) - down.get(*joint)) / (2.0 * STEP);
-            if slope.abs() <= NO_SLOPE {
-                continue; // a slope that is not a number is not small: it stays
-            }
-            *variance = variance
-                .zip(*sd)
-                .map(|(sum, sd)| sum + (slope * sd).powi(2));
+        for (joint, variance) in &mut joints {
+            add(variance, up.0.get(*joint) - down.0.get(*joint), *sd);
         }
+        add(&mut attitude, up.1 - down.1, *sd);
     }
-    variances
-        .into_iter()
-        .map(|(joint, v)| (joint, v.map(f64::sqrt)))
-        .collect()
+    AngleSds {
+        joints_rad: joints
+            .into_iter()
+            .map(|(joint, v)| (joint, v.map(f64::sqrt)))
+            .collect(),
+        attitude_rad: attitude.map(f64::sqrt),
+    }
+}
+
+/// Adds one source's part to a variance; a source that matters and has no uncertainty takes it away.
+fn add(variance: &mut Option<f64>, difference: f64, sd: Option<f64>) {
+    let slope = difference / (2.0 * STEP);
+    if slope.abs() <= NO_SLOPE {
+        return; // a slope that is not a number is not small: it stays
+    }
+    *variance = variance.zip(sd).map(|(sum, sd)| sum + (slope * sd).powi(2));
 }

@@ -8,6 +8,8 @@ mod links;
 
 pub use ask::{Mode, PageSize, PoseAsk, SetPose, SitePlace, Views};
 pub use edge::EdgePointView;
+use joint_sds::AngleSds;
+
 pub(crate) use figures::bucket_attitude_rad;
 pub use links::LinkView;
 
@@ -80,13 +82,18 @@ pub struct PoseFix {
     pub basis: Basis,
     /// True where a typed heading was used on the site, not a pair of antennas.
     pub heading_typed: bool,
-    joint_sds_rad: Vec<(Joint, Option<f64>)>,
+    angle_sds: AngleSds,
 }
 
 impl PoseFix {
+    /// Standard uncertainty of the pins that the tool hangs on, above level, rad.
+    pub fn attitude_sd_rad(&self) -> Option<f64> {
+        self.angle_sds.attitude_rad.filter(|sd| 0.0 < *sd)
+    }
+
     /// Standard uncertainty of a joint's angle, rad; none where angles were typed or a source has none.
     pub fn joint_sd_rad(&self, joint: Joint) -> Option<f64> {
-        let found = self.joint_sds_rad.iter().find(|(j, _)| *j == joint);
+        let found = self.angle_sds.joints_rad.iter().find(|(j, _)| *j == joint);
         found.and_then(|(_, sd)| *sd).filter(|sd| 0.0 < *sd)
     }
 }
@@ -166,12 +173,12 @@ pub(crate) fn fix_pose(
     let why = match read.map(&with_site) {
         Some((readings, heading_typed)) => match model.fix(&readings) {
             Ok(fix) => {
-                let joint_sds_rad = joint_sds::joint_sds_rad(model, &readings);
+                let angle_sds = joint_sds::joint_sds_rad(model, &readings);
                 return Ok(PoseFix {
                     fix,
                     basis: Basis::Sensors,
                     heading_typed,
-                    joint_sds_rad,
+                    angle_sds,
                 });
             }
             Err(faults) => first_words(&faults),
@@ -184,7 +191,7 @@ pub(crate) fn fix_pose(
         fix,
         basis: Basis::Lengths(why),
         heading_typed,
-        joint_sds_rad: Vec::new(),
+        angle_sds: AngleSds::default(),
     })
 }
 

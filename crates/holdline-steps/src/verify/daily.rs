@@ -9,7 +9,7 @@ use serde::{Deserialize, Serialize};
 
 use super::ask::{DailyAsk, DailyEntryAsk};
 use super::body::{DecisionBody, FindingBody};
-use super::view::{CAUTION_DAILY, CheckView, RowView, decision_words, finding_view};
+use super::view::{CAUTION_DAILY, CheckView, RowView, decision_words, findings_view, true_minus};
 use crate::units::Units;
 use crate::views::{FigureView, check_sd};
 
@@ -172,16 +172,22 @@ pub(super) fn judge(entry: &DailyEntry, before: Option<DailyEntry>) -> DailyBody
 
 /// A morning in words.
 pub fn daily_view(said: &DailyEntryAsk, body: &DailyBody, units: Units) -> CheckView {
-    let length = |value: Option<f64>| {
-        value.map_or_else(|| "not stated".to_owned(), |v| plain(v, &units.length(), 3))
+    let height = |group: &str, label: &str, value: Option<f64>, sd: Option<f64>| match value {
+        Some(value) => FigureView::measured(group, label, Measured { value, sd }, &units.length()),
+        None => FigureView::words(group, label, "not stated"),
     };
     let measured = Measured {
         value: body.difference_m,
         sd: body.difference_sd_m,
     };
     let mut summary = vec![
-        FigureView::words("Bench", &body.bench, length(said.known_m)),
-        FigureView::words("Display", "Tooth on the bench", length(said.shown_m)),
+        height("Bench", &body.bench, said.known_m, said.known_sd_m),
+        height(
+            "Display",
+            "Tooth on the bench",
+            said.shown_m,
+            said.shown_sd_m,
+        ),
         FigureView::measured(
             "Difference",
             "Shown \u{2212} known",
@@ -229,8 +235,12 @@ pub fn daily_view(said: &DailyEntryAsk, body: &DailyBody, units: Units) -> Check
         summary,
         columns: vec!["Looked at".to_owned(), "Found".to_owned()],
         rows,
-        findings: body.findings.iter().map(finding_view).collect(),
-        recheck: body.recheck_because.clone(),
+        findings: findings_view(&body.findings),
+        recheck: body
+            .recheck_because
+            .iter()
+            .map(|why| true_minus(why))
+            .collect(),
         cautions: vec![CAUTION_DAILY.to_owned()],
     }
 }

@@ -68,7 +68,7 @@ pub fn check_view(body: &CheckBody, units: Units) -> CheckView {
         .findings
         .iter()
         .filter(|f| f.code == "V005")
-        .map(|f| format!("shot {}: {}", f.at, f.what))
+        .map(|f| format!("shot {}: {}", f.at, true_minus(&f.what)))
         .collect();
     if body.decision.answer != Answer::Pass {
         recheck.push("the tolerance was not shown to hold".to_owned());
@@ -81,7 +81,7 @@ pub fn check_view(body: &CheckBody, units: Units) -> CheckView {
             .map(str::to_owned)
             .to_vec(),
         rows: body.shots.iter().map(|shot| row(shot, units)).collect(),
-        findings: body.findings.iter().map(finding_view).collect(),
+        findings: findings_view(&body.findings),
         recheck,
         cautions: vec![CAUTION_CHECK.to_owned()],
     }
@@ -130,13 +130,52 @@ fn whole_words(body: &CheckBody, units: Units) -> String {
     words
 }
 
-/// A finding as a person reads it.
-pub(crate) fn finding_view(finding: &FindingBody) -> FindingView {
-    FindingView {
-        code: finding.code.clone(),
-        text: finding.what.clone(),
-        place: finding.at.clone(),
+/// Findings as a person reads them; shots without a stated uncertainty are one line, however many axes they have.
+pub(crate) fn findings_view(findings: &[FindingBody]) -> Vec<FindingView> {
+    let (bare, other): (Vec<_>, Vec<_>) = findings.iter().partition(|f| f.code == "V002");
+    let mut views: Vec<FindingView> = other
+        .into_iter()
+        .map(|finding| FindingView {
+            code: finding.code.clone(),
+            text: true_minus(&finding.what),
+            place: finding.at.clone(),
+        })
+        .collect();
+    let mut shots: Vec<&str> = bare
+        .iter()
+        .map(|finding| {
+            finding
+                .at
+                .rsplit_once(", ")
+                .map_or(finding.at.as_str(), |(shot, _)| shot)
+        })
+        .collect();
+    shots.dedup();
+    if !bare.is_empty() {
+        views.push(FindingView {
+            code: "V002".to_owned(),
+            text: format!(
+                "no uncertainty was stated for {} of the differences",
+                bare.len()
+            ),
+            place: format!("shots {}", shots.join(", ")),
+        });
     }
+    views
+}
+
+/// The same words with a true minus before every negative number.
+pub(crate) fn true_minus(text: &str) -> String {
+    let mut out = String::with_capacity(text.len());
+    let mut before = ' ';
+    let mut letters = text.chars().peekable();
+    while let Some(letter) = letters.next() {
+        let number_next = letters.peek().is_some_and(char::is_ascii_digit);
+        let minus = letter == '-' && number_next && !before.is_alphanumeric();
+        out.push(if minus { '\u{2212}' } else { letter });
+        before = letter;
+    }
+    out
 }
 
 /// A decision in words, with its figures.
@@ -150,7 +189,7 @@ pub fn decision_words(decision: &DecisionBody, units: Units) -> String {
             plain(high, &kind, decimals)
         )
     };
-    let because = decision.because.as_deref().unwrap_or("a figure is missing");
+    let because = true_minus(decision.because.as_deref().unwrap_or("a figure is missing"));
     match (decision.answer, decision.covered_m, decision.tolerance_m) {
         (Answer::Pass, Some(covered), Some(tolerance)) => format!(
             "Holds: with their uncertainty the differences lie within {}, allowed is {}.",
@@ -246,5 +285,17 @@ fn row(shot: &ShotBody, units: Units) -> RowView {
     RowView {
         label: shot.name.clone(),
         cells,
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_minus_is_a_minus_and_a_date_a_date() {
+        let got = true_minus("-12.7 mm to -3 mm since 2025-12-03, two-axis (-1)");
+        let want = "\u{2212}12.7 mm to \u{2212}3 mm since 2025-12-03, two-axis (\u{2212}1)";
+        assert_eq!(got, want);
     }
 }
