@@ -16,6 +16,11 @@ pub const EXPLAIN: &[(&str, &str)] = &[
          Look at the list of documents, where the kind stands beside each.",
     ),
     (
+        "F067",
+        "What was asked for on the command line cannot be done as it was asked.\n\
+         The message says what would do.",
+    ),
+    (
         "R040",
         "A record can only be replaced by a later record that says something itself.\n\
          Make the new check first. Then say that it takes the place of the old one, and why.\n\
@@ -55,6 +60,17 @@ pub const EXPLAIN: &[(&str, &str)] = &[
         "Something that moves the tooth has no stated uncertainty, so the tooth has none either.\n\
          The figure is still shown, and says so. Where a tolerance is judged, it counts as not known.\n\
          Measure it again with a known instrument, or ask who measured it, and type the standard uncertainty.",
+    ),
+    (
+        "T041",
+        "A position is there, but nothing says which way the boom points.\n\
+         One antenna alone says where it is. Two antennas, or one and a heading, place the tooth on the site.\n\
+         Add the column of the heading or of the second antenna, or write down what the display showed.",
+    ),
+    (
+        "T042",
+        "A position is there, but the machine sheet has no antenna that it could be the position of.\n\
+         Measure the antenna from the swing axis, forward, left and up, and put it on the sheet.",
     ),
     (
         "V030",
