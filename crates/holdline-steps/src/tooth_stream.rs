@@ -382,7 +382,7 @@ fn words_of(code: &str) -> &'static str {
 /// The usual machine, a block at a time; see [`Batch::of`].
 #[derive(Debug)]
 enum Fast {
-    Plain(Batch),
+    Plain(Box<Batch>),
     WithSds(Box<BatchWithSds>),
 }
 
@@ -391,7 +391,7 @@ impl Fast {
     fn of(model: &ToothModel, ask: &StreamAsk, origin: Origin, with_sd: bool) -> Option<Fast> {
         let batch = Batch::of(model, origin)?;
         if !with_sd {
-            return Some(Fast::Plain(batch));
+            return Some(Fast::Plain(Box::new(batch)));
         }
         let sds = batch.with_sds(model, ask.heading_sd_rad, ask.position_sd_m)?;
         Some(Fast::WithSds(Box::new(sds)))
