@@ -3,6 +3,7 @@
 //! The tables below are the rules.
 //! A new arrow in them is a decision (`docs/decisions`), not a by-product.
 
+mod codes;
 mod depends;
 mod leftovers;
 mod lexer;
@@ -221,6 +222,7 @@ pub fn look_at(files: &[TextFile]) -> Vec<Remark> {
     remarks.extend(depends::look_at(files));
     remarks.extend(sources::look_at(files));
     remarks.extend(links::look_at(files));
+    remarks.extend(codes::look_at(files));
     remarks.extend(headers(files));
     remarks
 }
