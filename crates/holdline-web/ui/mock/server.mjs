@@ -125,6 +125,14 @@ function record(ask) {
   return { seq };
 }
 
+const about = ({ bucket, coupler, tooth }) => ({
+  machine: 'demo-23',
+  bucket: coupler ? `${bucket} on ${coupler}` : bucket,
+  tooth,
+  units: 'm, degrees',
+  date: now().slice(0, 16).replace('T', ' '),
+});
+
 const sheet = (seq) =>
   `<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 594 420"><title>Record ${seq}</title><rect x="10" y="10" width="574" height="400" fill="none" stroke="#1d1a16" stroke-width="2"/><text x="30" y="60" font-size="20">Record ${seq} (mock)</text></svg>`;
 
@@ -177,7 +185,7 @@ async function answer(method, path, query, bytes) {
   if (at === 'POST /api/verify') return verify(body());
   if (at === 'POST /api/records') return need() && record(body());
   if ((m = found('GET /api/records/(\\d+)')))
-    return { seq: Number(m[1]), pages: 1, body: { settings: bodies.get(Number(m[1])) } };
+    return { seq: Number(m[1]), pages: 1, about: about(bodies.get(Number(m[1]))) };
   if (at === 'GET /api/chain') return { whole: true };
   if ((m = found('GET /api/records/(\\d+)/sheet.svg')))
     return { raw: sheet(m[1]), type: 'image/svg+xml' };

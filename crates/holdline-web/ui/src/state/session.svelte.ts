@@ -10,6 +10,8 @@ export interface About {
   machine: string;
   bucket: string;
   tooth: string;
+  units: string;
+  date: string;
 }
 
 interface Session {

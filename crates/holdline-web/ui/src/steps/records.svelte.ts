@@ -1,25 +1,12 @@
 // What can be done with a record: look, sign, compute again, supersede, print.
 import { get, post, save_file } from '../api/client';
-import type { Tool } from '../api/types';
-import { bucket_words, sheet_name } from '../lib/rows';
 import { type About, refresh, run, session } from '../state/session.svelte';
 import { t } from '../words';
 
-/** What the page needs of a record's body. */
+/** What the page needs of a record. */
 export interface RecordBody {
   pages?: number;
-  body?: { settings?: Partial<Tool> };
-}
-
-/** What a record is about, by its own settings. */
-export function about_record({ body }: RecordBody): About {
-  const tool = body?.settings ?? {};
-  const doc = session.server?.job?.documents.find((d) => d.hash === tool.machine);
-  return {
-    machine: doc ? sheet_name(doc.name) : '',
-    bucket: bucket_words(tool.bucket ?? '', tool.coupler ?? null),
-    tooth: tool.tooth ?? '',
-  };
+  about: About;
 }
 
 export function sign(seq: number, name: string, role: string): Promise<unknown> {
