@@ -261,6 +261,13 @@ fn the_ends_of_the_ranges_are_the_ends_of_the_strokes() {
             let (a, b) = (a.min(b), a.max(b));
             assert!((a - (short - tolerance)).abs() < 1e-12, "{}: {a}", rig.name);
             assert!((b - (long + tolerance)).abs() < 1e-12, "{}: {b}", rig.name);
+            // Ranges are told the way people tell them: about the turn next to zero.
+            let middle = (range.nominal_rad[0] + range.nominal_rad[1]) / 2.0;
+            assert!(
+                middle.abs() <= std::f64::consts::PI,
+                "{}: {middle}",
+                rig.name
+            );
             // Outer means outer.
             assert!(range.outer_rad[0] < range.nominal_rad[0], "{}", rig.name);
             assert!(range.nominal_rad[1] < range.outer_rad[1], "{}", rig.name);
@@ -346,7 +353,8 @@ fn past_the_end_of_a_stroke_is_told_in_millimetres_of_that_cylinder() {
                 assert!(fault.got.contains(&want), "{}: {}", rig.name, fault.got);
             }
         }
-        assert_eq!(machine.beyond_range(Joint::Rotation, 100.0), None); // unknown is not judged here
+        // unknown is not judged here
+        assert_eq!(machine.beyond_range(Joint::Rotation, 100.0), None);
         let nan = machine.beyond_range(Joint::Boom, f64::NAN);
         assert_eq!(nan.map(|fault| fault.code), Some("T021"));
     }
@@ -390,4 +398,64 @@ fn dead_centres_are_as_far_as_told() {
             pose.ear_rad
         )));
     }
+}
+
+#[test]
+fn a_range_beyond_half_a_turn_is_reached() {
+    // A stick that is folded past the boom; the other elbow would lie outside its range.
+    let mut sheet = common::demo();
+    sheet.cylinders.remove(1);
+    sheet
+        .ranges
+        .push(common::range(Joint::Stick, -220.0, -181.0));
+    let machine = Machine::measured_up(sheet).unwrap_or_else(|faults| panic!("{faults}"));
+    let choice = common::tool(true, false, "T75", "centre");
+    let front = machine.front(&choice).expect("tool").values();
+    for stick_deg in [-182.0, -185.0, -210.0] {
+        let q = Joints {
+            boom: rad(10.0),
+            stick: rad(stick_deg),
+            bucket: rad(30.0),
+            ..Joints::zero()
+        };
+        let target = front_pose(&front, &q).tooth_house;
+        let ear = q.boom + q.stick + q.bucket;
+        let reached = reach_in_plane(&machine, &front, target, ear, &q);
+        let reached = reached.unwrap_or_else(|faults| panic!("{stick_deg}°: {faults:?}"));
+        assert!(
+            (reached.joints.stick - q.stick).abs() < 1e-9,
+            "{stick_deg}°"
+        );
+    }
+}
+
+/// A pin a hair above or below a line through the joint turns no range by a whole turn.
+#[test]
+fn ranges_do_not_jump_where_a_direction_does() {
+    use holdline::machine::claim::{CylinderPin, Link};
+    let machine = |above_m: f64| {
+        let mut sheet = common::demo();
+        let on = |link, x, z| CylinderPin::On {
+            link,
+            at: common::plane(x, z),
+        };
+        sheet.cylinders[1].rod = on(Link::Stick, -0.700, above_m);
+        sheet.cylinders[1].retracted = Measured::without_sd(1.900);
+        sheet.cylinders[1].extended = Measured::without_sd(3.000);
+        sheet.cylinders[2].base = on(Link::Stick, 0.720, 0.030 + above_m); // level with F
+        sheet.cylinders[2].retracted = Measured::without_sd(1.500);
+        sheet.cylinders[2].extended = Measured::without_sd(2.100);
+        Machine::measured_up(sheet).unwrap_or_else(|faults| panic!("{faults}"))
+    };
+    let (above, below) = (machine(1e-9), machine(-1e-9));
+    let near = |a: [f64; 2], b: [f64; 2]| (0..2).all(|k| (a[k] - b[k]).abs() < 1e-6);
+    for joint in [Joint::Stick, Joint::Bucket] {
+        let [a, b] = [&above, &below].map(|m| *m.range(joint).expect("known"));
+        assert!(near(a.nominal_rad, b.nominal_rad), "{joint:?}: {a:?} {b:?}");
+        assert!(near(a.outer_rad, b.outer_rad), "{joint:?}: {a:?} {b:?}");
+        let middle = (a.nominal_rad[0] + a.nominal_rad[1]) / 2.0;
+        assert!(middle.abs() <= std::f64::consts::PI, "{joint:?}: {a:?}");
+    }
+    let [a, b] = [&above, &below].map(|m| m.idler_range().expect("known"));
+    assert!(near(a.nominal_rad, b.nominal_rad), "idler: {a:?} {b:?}");
 }
