@@ -47,9 +47,16 @@ export function record_state(record: RecordRow): Key {
   return record.signatures.length > 0 ? 'state.signed' : 'state.unsigned';
 }
 
-/** Outcomes as a person says them. */
+/** Outcomes as a person says them; an unknown one as it stands. */
 export function outcome_words(outcome: string): string {
-  return outcome.replace('_', ' ');
+  const known: Record<string, Key> = {
+    pass: 'outcome.pass',
+    fail: 'outcome.fail',
+    'not shown': 'outcome.not_shown',
+    not_shown: 'outcome.not_shown',
+  };
+  const key = known[outcome];
+  return key ? t(key) : outcome;
 }
 
 /** A date as the sheets print it: year first, minutes, UTC said. */

@@ -123,8 +123,10 @@ export function still_fits(): boolean {
 export async function run_check(): Promise<void> {
   const body = check_body();
   session.record = null;
-  prove.answer = await run(() =>
-    post<VerifyAnswer>('/api/verify', { ...body, view: { plot: $state.snapshot(prove.plot) } }),
+  const ask = { ...body, view: { plot: $state.snapshot(prove.plot) } };
+  prove.answer = await run(
+    () => post<VerifyAnswer>('/api/verify', ask),
+    ({ result }) => result.decision,
   );
   prove.answered_for = JSON.stringify(body);
 }

@@ -29,6 +29,10 @@ export const en = {
   'state.records': '{n} records',
   'state.draft': 'not recorded',
 
+  'outcome.pass': 'within tolerance',
+  'outcome.fail': 'out of tolerance',
+  'outcome.not_shown': 'not shown to hold',
+
   'light.paper': 'Paper sheet',
   'light.night': 'Night sheet',
   'margin.title': 'What to type for this step',
