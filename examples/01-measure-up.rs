@@ -16,14 +16,20 @@ pub fn main() -> Result<(), Faults> {
     println!("{}: {}", machine.sheet().id, machine.sheet().note);
     for range in machine.ranges() {
         let [least, most] = range.outer_rad.map(f64::to_degrees);
-        println!("{:8} {least:8.2}° to {most:7.2}° with the stroke's tolerance", range.joint.word());
+        println!(
+            "{:8} {least:8.2}° to {most:7.2}° with the stroke's tolerance",
+            range.joint.word()
+        );
     }
 
     // Feet typed as metres: the reader finds the line, the machine room finds the slip.
     let slipped = DEMO_SHEET.replace("length = { value = 2.940", "length = { value = 13.1");
     let claimed = read_machine_sheet("slipped.machine.toml", slipped.as_bytes())?;
     if let Err(faults) = holdline::machine::Machine::measured_up(claimed) {
-        println!("\n{}", place_faults("slipped.machine.toml", &slipped, faults));
+        println!(
+            "\n{}",
+            place_faults("slipped.machine.toml", &slipped, faults)
+        );
     }
     Ok(())
 }

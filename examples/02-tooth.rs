@@ -25,7 +25,12 @@ pub fn main() -> Result<(), Faults> {
     let readings = Readings {
         house_rad: Some([deg(2.0), deg(-1.5)]),
         // Boom, stick and idler as their gravity sensors read them; the house sensor is given above.
-        sensors_rad: vec![Some(deg(24.001)), Some(deg(-63.999)), Some(deg(-4.153)), None],
+        sensors_rad: vec![
+            Some(deg(24.001)),
+            Some(deg(-63.999)),
+            Some(deg(-4.153)),
+            None,
+        ],
         heading_rad: Some(deg(63.0)),
         antennas_m: vec![Some([5102.350, 2078.120, 27.385]), None],
     };
@@ -34,15 +39,25 @@ pub fn main() -> Result<(), Faults> {
     let fix = model.fix(&measured)?;
 
     let level = fix.solution.tooth_level;
-    println!("forward of the swing axis {:.3} m, over track ground {:.3} m", level.x(), level.z());
+    println!(
+        "forward of the swing axis {:.3} m, over track ground {:.3} m",
+        level.x(),
+        level.z()
+    );
     if let (Some(site), Some(spread)) = (fix.solution.tooth_site, &fix.site) {
         println!("E {:.3}  N {:.3}  U {:.3} m", site.x(), site.y(), site.z());
         match spread.sd_m() {
-            Some([e, n, u]) => println!("± {:.3}, {:.3}, {:.3} m (k = 2)", 2.0 * e, 2.0 * n, 2.0 * u),
+            Some([e, n, u]) => {
+                println!("± {:.3}, {:.3}, {:.3} m (k = 2)", 2.0 * e, 2.0 * n, 2.0 * u)
+            }
             None => println!("no uncertainty stated: {}", spread.missing.join(", ")),
         }
         for share in spread.shares.iter().take(3) {
-            println!("  {:24} moves the height by {:+.1} mm", share.name, share.effect_m[2] * 1000.0);
+            println!(
+                "  {:24} moves the height by {:+.1} mm",
+                share.name,
+                share.effect_m[2] * 1000.0
+            );
         }
     }
     Ok(())

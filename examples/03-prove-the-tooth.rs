@@ -13,14 +13,25 @@ pub fn main() {
         .enumerate()
         .map(|(idx, mm)| CheckShot {
             name: format!("{}", idx + 1),
-            shown_m: [None, None, Some(Measured::with_sd(24.690 + mm / 1000.0, 0.007))],
+            shown_m: [
+                None,
+                None,
+                Some(Measured::with_sd(24.690 + mm / 1000.0, 0.007)),
+            ],
             surveyed_m: [None, None, Some(Measured::with_sd(24.690, 0.002))],
         })
         .collect();
-    let tolerance = Tolerance { height_m: Some([-0.025, 0.025]), plan_m: None };
+    let tolerance = Tolerance {
+        height_m: Some([-0.025, 0.025]),
+        plan_m: None,
+    };
     let result = check_shots(&shots, &tolerance, &[None, None, Some(0.002)]);
     if let Some(height) = &result.axes[2] {
-        println!("mean {:+.1} mm over {} shots", height.series.mean * 1000.0, height.series.n);
+        println!(
+            "mean {:+.1} mm over {} shots",
+            height.series.mean * 1000.0,
+            height.series.n
+        );
     }
     println!("{:?}", result.decision);
 

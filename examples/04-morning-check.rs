@@ -26,9 +26,17 @@ pub fn main() {
         changes: vec![Change::Sensor],
         ..monday.clone()
     };
-    for (entry, before) in [(&monday, &[][..]), (&tuesday, std::slice::from_ref(&monday))] {
+    for (entry, before) in [
+        (&monday, &[][..]),
+        (&tuesday, std::slice::from_ref(&monday)),
+    ] {
         let result = judge_morning(entry, before);
-        println!("{}: {:+.0} mm, {:?}", entry.on, result.difference_m.value * 1000.0, result.decision);
+        println!(
+            "{}: {:+.0} mm, {:?}",
+            entry.on,
+            result.difference_m.value * 1000.0,
+            result.decision
+        );
         for why in &result.recheck_because {
             println!("  full re-check due: {why}");
         }

@@ -13,5 +13,8 @@ pub const DEMO_SHEET: &str = include_str!("../demo/demo-23.machine.toml");
 ///
 /// None for the sheet as it stands; all its faults if somebody broke it.
 pub fn demo_machine() -> Result<Machine, Faults> {
-    Machine::measured_up(read_machine_sheet("demo-23.machine.toml", DEMO_SHEET.as_bytes())?)
+    Machine::measured_up(read_machine_sheet(
+        "demo-23.machine.toml",
+        DEMO_SHEET.as_bytes(),
+    )?)
 }

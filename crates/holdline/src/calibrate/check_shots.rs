@@ -274,11 +274,11 @@ fn findings(
         }
     }
     for shot in differences {
-        for axis in 0..3 {
+        for (axis, word) in AXES.iter().enumerate() {
             let Some(d) = shot.difference_m[axis] else {
                 continue;
             };
-            let at = format!("{}, {}", shot.name, AXES[axis]);
+            let at = format!("{}, {word}", shot.name);
             let mm = d.value * 1000.0;
             match d.sd {
                 None => found.push(Finding {
