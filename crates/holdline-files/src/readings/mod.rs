@@ -66,7 +66,10 @@ impl Options {
     pub fn new(file: &str) -> Options {
         Options {
             file: file.to_owned(),
-            carried: wants::CARRIED.iter().map(|name| (*name).to_owned()).collect(),
+            carried: wants::CARRIED
+                .iter()
+                .map(|name| (*name).to_owned())
+                .collect(),
             format: Format::Csv,
             n_threads: 2,
             block_bytes: BLOCK_BYTES,
@@ -174,7 +177,10 @@ impl<R: Read + Send> OpenStream<R> {
 
     /// Whether there is a column for the want at this place in the list.
     pub fn has(&self, want_idx: usize) -> bool {
-        self.header.column_of.get(want_idx).is_some_and(Option::is_some)
+        self.header
+            .column_of
+            .get(want_idx)
+            .is_some_and(Option::is_some)
     }
 
     /// The header.
@@ -229,7 +235,10 @@ where
 /// The header line: the first that is neither empty nor a remark.
 fn first_line<R: Read>(source: &mut Source<R>, file: &str) -> Result<(Vec<u8>, u64), Faults> {
     while let Some((line, number)) = source.read_line()? {
-        let text = line.strip_prefix(b"\xEF\xBB\xBF").unwrap_or(&line).trim_ascii();
+        let text = line
+            .strip_prefix(b"\xEF\xBB\xBF")
+            .unwrap_or(&line)
+            .trim_ascii();
         if !text.is_empty() && !text.starts_with(b"#") {
             return Ok((line, number));
         }
