@@ -1,6 +1,6 @@
 //! Transcripts that are also pages of the guide: what is shown there is what the program says.
 //!
-//! `HOLDLINE_ACCEPT=1` writes them anew; read the difference before it is committed.
+//! `cargo x golden --accept` writes them anew (`TRYCMD=overwrite` here); read the difference before it is committed.
 
 use std::path::Path;
 
@@ -10,9 +10,5 @@ fn transcripts() {
     std::env::set_current_dir(&root).expect("the project's own folder");
     let cases = trycmd::TestCases::new();
     cases.register_bin("holdline", Path::new(env!("CARGO_BIN_EXE_holdline")));
-    if std::env::var_os("HOLDLINE_ACCEPT").is_some() {
-        // The transcripts' own way to be told; the variable is read when the cases run.
-        cases.env("TRYCMD", "overwrite");
-    }
     cases.case("crates/holdline-cli/tests/golden/*.md");
 }

@@ -64,6 +64,7 @@ fn typed(tool: &ToolAsk, off_mm: &[f64]) -> VerifyAsk {
                 down_m: Some(0.03),
                 plan_m: Some(0.05),
             },
+            control_sd_m: sd(0.001, 0.001),
             ..FullAsk::default()
         },
         daily: None,
@@ -96,6 +97,12 @@ fn what_is_unknown_never_passes() {
         row.known_sd_m = None;
     }
     assert_eq!(look(&mut job, &no_control_sd).outcome, Answer::NotShown);
+    let mut nobody_for_control = good.clone();
+    nobody_for_control.full.control_sd_m = None;
+    assert_eq!(
+        look(&mut job, &nobody_for_control).outcome,
+        Answer::NotShown
+    );
     let mut one_without = good.clone();
     one_without.full.rows.as_mut().unwrap()[3].known_sd_m = None;
     assert_eq!(look(&mut job, &one_without).outcome, Answer::NotShown);

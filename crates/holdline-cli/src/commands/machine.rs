@@ -251,7 +251,10 @@ fn show_pose(args: &PoseArgs, common: &Common) -> Result<Exit, Stop> {
 }
 
 fn pose_words(to: &mut impl Write, view: &PoseView) -> io::Result<()> {
-    writeln!(to, "\nwhole edge")?;
+    writeln!(
+        to,
+        "\nwhole edge; the uncertainty is worked out for the chosen tooth point alone"
+    )?;
     let rows: Vec<Vec<String>> = view
         .edge
         .iter()

@@ -60,7 +60,7 @@ pub fn check_full(
         (None, Some(rows)) => typed_shots(rows),
         (None, None) => Vec::new(),
     };
-    let (common_sd_m, common_from) = common_sd(ask, control, &shots);
+    let (common_sd_m, common_from) = common_sd(ask, control);
     let for_core: Vec<_> = shots.iter().map(|ready| ready.shot.clone()).collect();
     let result = check_shots(&for_core, &tolerance, &common_sd_m);
     Ok(CheckBody::of(&result, &shots, common_sd_m, common_from))

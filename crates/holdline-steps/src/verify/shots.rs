@@ -200,11 +200,9 @@ pub fn readings_of(model: &ToothModel, row: &ShotRow) -> Result<Readings<f64>, F
 }
 
 /// What is common to all shots, and in words where it comes from.
-pub fn common_sd(
-    ask: &FullAsk,
-    control: Option<&[ControlPoint]>,
-    shots: &[ReadyShot],
-) -> (CommonSd, String) {
+///
+/// From the control document, or as stated; else it is not known, and then no tolerance is shown to hold.
+pub fn common_sd(ask: &FullAsk, control: Option<&[ControlPoint]>) -> (CommonSd, String) {
     if let Some(points) = control {
         let worst =
             |axis: usize| worst_of(points.iter().filter_map(|p| p.at_m[axis]).map(|m| m.sd));
@@ -214,16 +212,9 @@ pub fn common_sd(
     if let Some(pair) = ask.control_sd_m {
         return (pair.axes(), "as stated for control and set-up".to_owned());
     }
-    let worst = |axis: usize| {
-        worst_of(
-            shots
-                .iter()
-                .filter_map(|s| s.shot.surveyed_m[axis])
-                .map(|m| m.sd),
-        )
-    };
-    let words = "the largest of the survey, counted as common to all shots since nobody stated the control's";
-    ([0, 1, 2].map(worst), words.to_owned())
+    // What the survey says of its own shots scatters with them; what they share is another figure, and unknown.
+    let words = "nobody stated the uncertainty of control and set-up";
+    ([None; 3], words.to_owned())
 }
 
 /// The largest; none when any is missing or there is none.

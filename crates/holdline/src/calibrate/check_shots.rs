@@ -93,7 +93,8 @@ pub const SHOTS_ADVISED: usize = 8;
 /// ```
 ///
 /// - Units: m. Formulas of U: [`half_width_m`]. Decision: [`Decision::guarded`].
-/// - Anything not stated (tolerance, control's uncertainty, fewer than two shots) ends as `NotShown`.
+/// - Anything not stated (tolerance, the control's or a shot's survey uncertainty, fewer than two shots) ends as
+///   `NotShown`.
 ///
 /// # Caution
 ///
@@ -106,10 +107,12 @@ pub fn check_shots(
     let differences: Vec<ShotDifference> = shots.iter().map(difference).collect();
     let axes = [0, 1, 2].map(|axis| axis_summary(&differences, axis, common_sd_m[axis]));
     let height = judge_height(&axes[2], tolerance.height_m, common_sd_m[2]);
+    let height = only_with_survey(height, shots, &[2]);
     let plan_seen = axes[0].is_some() || axes[1].is_some();
     let plan = tolerance
         .plan_m
-        .map(|radius_m| judge_plan(&axes, radius_m, common_sd_m));
+        .map(|radius_m| judge_plan(&axes, radius_m, common_sd_m))
+        .map(|plan| only_with_survey(plan, shots, &[0, 1]));
     let decision = match &plan {
         Some(plan) => height.clone().and(plan.clone()),
         None => height.clone(),
@@ -180,6 +183,26 @@ fn judge_height(
     };
     let centre = axis.series.mean;
     Decision::guarded(centre, mean, tolerance).and(guard_next(centre, next, tolerance))
+}
+
+/// An answer that rests on a survey of unknown uncertainty is none.
+fn only_with_survey(answer: Decision, shots: &[CheckShot], axes: &[usize]) -> Decision {
+    if matches!(answer, Decision::NotShown { .. }) {
+        return answer;
+    }
+    for shot in shots {
+        for axis in axes {
+            let counted = shot.shown_m[*axis].zip(shot.surveyed_m[*axis]);
+            let stated = |sd: f64| 0.0 < sd && sd.is_finite();
+            if counted.is_some_and(|(_, surveyed)| !surveyed.sd.is_some_and(stated)) {
+                let (name, word) = (&shot.name, AXES[*axis]);
+                return not_shown(&format!(
+                    "shot {name}: no uncertainty was stated for its surveyed {word}: ask the surveyor"
+                ));
+            }
+        }
+    }
+    answer
 }
 
 /// A next single result that may lie outside does not say that the machine is out: it is not shown.
@@ -412,10 +435,12 @@ mod tests {
     }
 
     #[test]
-    fn a_shot_without_uncertainty_is_named() {
-        let mut one = shots(&[0.0, 1.0]);
+    fn a_survey_without_uncertainty_shows_nothing_and_is_named() {
+        let mut one = shots(&[1.0, -2.0, 0.0, 2.0, -1.0, 1.0, 0.0, -1.0]);
+        assert!(check_shots(&one, &TWENTY, &CONTROL).decision.holds());
         one[1].surveyed_m[2] = Some(Measured::without_sd(24.0));
         let result = check_shots(&one, &TWENTY, &CONTROL);
+        assert!(matches!(result.decision, Decision::NotShown { .. }));
         assert!(
             result
                 .findings
