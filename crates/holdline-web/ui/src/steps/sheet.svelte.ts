@@ -16,6 +16,8 @@ interface SheetState {
   groups: FormGroup[];
   faults: Fault[];
   changed: boolean;
+  /** A change is on its way to the server; text and faults are those of before it. */
+  asking: boolean;
 }
 
 export const sheet: SheetState = $state({
@@ -26,6 +28,7 @@ export const sheet: SheetState = $state({
   groups: [],
   faults: [],
   changed: false,
+  asking: false,
 });
 
 /** The text that the changed fields are changed in: as saved, or as typed and checked last. */
@@ -46,10 +49,11 @@ export async function open_sheet(hash: string): Promise<void> {
   const doc = session.server?.job?.documents.find((d) => d.hash === hash);
   waiting.clear();
   sheet.hash = hash;
-  sheet.name = doc?.name ?? '';
+  const name = doc?.name ?? '';
+  if (name !== sheet.name) forget_pose(); // a new version of a machine keeps its pose
+  sheet.name = name;
   choice.machine_name = sheet_name(sheet.name);
   choice.tool.machine = hash;
-  forget_pose();
   try {
     const answer = await get<MachineForm>(`/api/machine/${hash}/form`);
     sheet.saved_text = answer.text;
@@ -68,25 +72,42 @@ export function forget_sheet(): void {
   sheet.changed = false;
 }
 
-const send_edit = latest<{ text: string; edits: Edit[] }, MachineForm>(
+interface EditAsk {
+  text: string;
+  edits: Edit[];
+}
+
+let last_ask: EditAsk | null = null;
+
+const send_edit = latest<EditAsk, MachineForm>(
   (ask) => post<MachineForm>('/api/machine/edit', ask),
-  (answer) => take(answer),
-  (why) => {
+  (answer, ask) => {
+    take(answer);
+    sheet.asking = ask !== last_ask;
+  },
+  (why, ask) => {
     session.faults = faults_of(why);
+    sheet.asking = ask !== last_ask;
   },
 );
+
+function ask_edit(ask: EditAsk): void {
+  last_ask = ask;
+  sheet.asking = true;
+  send_edit(ask);
+}
 
 /** One field changed. Edits made while an answer is under way are kept and sent together. */
 export function edit_field(field: FormField, change: Partial<Edit>): void {
   const before = waiting.get(field.path) ?? { path: field.path, value: field.value, sd: field.sd };
   waiting.set(field.path, { ...before, ...change });
-  send_edit({ text: base_text, edits: [...waiting.values()] });
+  ask_edit({ text: base_text, edits: [...waiting.values()] });
 }
 
 export function check_text(text: string): void {
   waiting.clear();
   base_text = text;
-  send_edit({ text, edits: [] });
+  ask_edit({ text, edits: [] });
 }
 
 export function undo_changes(): void {

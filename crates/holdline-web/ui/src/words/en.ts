@@ -117,6 +117,8 @@ export const en = {
   'measure.saved': 'Saved: {name}, a new version. Earlier versions stay in the job.',
   'measure.save_blocked': 'Mend the faults first; then it can be saved.',
   'measure.unsaved': 'changed, not saved',
+  'measure.changed_first':
+    'The machine sheet has changes that are not saved: save or undo them first.',
   'measure.back': 'Undo all changes',
   'measure.record': 'Record as measured up',
   'measure.record_help':
