@@ -207,6 +207,16 @@ for (const [size, options] of [
       await drawing(page, 'Differences against the tolerance').waitFor();
     });
 
+    test('the uncertainty of the control is asked for and changes what is shown', async () => {
+      const control = page.getByRole('group', { name: /^Control and set-up/ });
+      const figures = page.getByRole('region', { name: 'Figures' });
+      const before_control = await figures.innerText();
+      await control.getByLabel('± horizontal (1 sd), m').fill('0.002');
+      await control.getByLabel('± vertical (1 sd), m').fill('0.002');
+      await page.getByRole('button', { name: 'Run check' }).click();
+      if (BIN) await changes(figures, before_control);
+    });
+
     test('what was changed after the check cannot be recorded', async () => {
       await page.getByLabel('Your name').fill('A. Example');
       await page.getByLabel('Too high by at most, m').fill('0.031');

@@ -33,6 +33,8 @@ interface ProveState {
   rows: TypedShot[];
   shown_sd_m: { h: number | null; v: number | null };
   known_sd_m: { h: number | null; v: number | null };
+  /** Of the control and the set-up, common to all shots, where no control document says it. */
+  control_sd_m: { h: number | null; v: number | null };
   tolerance: Tolerance;
   daily: Daily;
   /** Place of the plot on the screen; not part of what is checked. */
@@ -49,6 +51,7 @@ export const prove: ProveState = $state({
   rows: [],
   shown_sd_m: { h: null, v: null },
   known_sd_m: { h: null, v: null },
+  control_sd_m: { h: null, v: null },
   tolerance: { up_m: null, down_m: null, plan_m: null },
   daily: {
     bench: '',
@@ -71,6 +74,11 @@ export function new_shot(n: number): TypedShot {
   return { name: String(n), shown: [null, null, null], known: [null, null, null] };
 }
 
+/** True where a document says what the surveyed points are worth. */
+export function has_control(): boolean {
+  return prove.shots !== '' && prove.control !== '';
+}
+
 /** The body of a check as it is asked; the same for looking and for recording. */
 export function check_body(): object {
   const tool = $state.snapshot(choice.tool);
@@ -89,7 +97,8 @@ export function check_body(): object {
   return {
     ...tool,
     shots: typed ? null : prove.shots,
-    control: prove.control === '' ? null : prove.control,
+    control: has_control() ? prove.control : null,
+    control_sd_m: has_control() ? null : $state.snapshot(prove.control_sd_m),
     rows: typed
       ? $state.snapshot(prove.rows).map((r) => ({
           ...r,

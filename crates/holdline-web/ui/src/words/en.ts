@@ -200,6 +200,9 @@ export const en = {
   'prove.sd_of_known': 'Uncertainty of the surveyed points',
   'prove.control_doc': 'Document with the surveyed points',
   'prove.control_in_shots': 'in the shots document',
+  'prove.sd_of_control': 'Control and set-up, common to all shots',
+  'prove.sd_of_control_help':
+    'Ask the surveyor. Left empty it counts as unknown, and the check cannot be shown to hold.',
   'prove.tolerance': 'Tolerance of the job',
   'prove.tolerance_help':
     'From the contract or the engineer. There is no usual value that stands in for it.',
