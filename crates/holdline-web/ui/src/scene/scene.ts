@@ -33,6 +33,9 @@ export interface Scene {
 
 const EDGE_DEG = 40;
 const RIM_PX = 1.4;
+/** Above this, a frame with this view in it would hold up the section. */
+const DEAR_MS = 8;
+const REST_MS = 120;
 /** A little air round the machine; while it moves, the view stays until the machine leaves it. */
 const ROOM = 1.08;
 
@@ -62,6 +65,8 @@ export function make_scene(canvas: HTMLCanvasElement): Scene | null {
   let tilt_rad = 0.42;
   let asked = 0;
   let fit: Seen | null = null;
+  let cost_ms = 0;
+  let resting: ReturnType<typeof setTimeout> | undefined;
 
   const grid = new GridHelper(24, 12);
   grid.rotation.x = Math.PI / 2;
@@ -80,7 +85,11 @@ export function make_scene(canvas: HTMLCanvasElement): Scene | null {
     if (!fit || seen.reaches > fit.reaches) fit = { ...seen, reaches: seen.reaches * ROOM };
     frame(camera, fit, wide / high, turn_rad, tilt_rad);
     rim.uniforms['out_m']!.value = ((camera.top - camera.bottom) / high) * RIM_PX;
+    const began_ms = performance.now();
     renderer.render(space, camera);
+    after_this_frame(() => {
+      cost_ms = performance.now() - began_ms;
+    });
   }
   /** A node of the model is a link of the machine; what hangs under it moves with it. */
   function take_part(link: string): Object3D | undefined {
@@ -95,6 +104,12 @@ export function make_scene(canvas: HTMLCanvasElement): Scene | null {
   }
   const ask = (): void => {
     if (asked === 0) asked = requestAnimationFrame(draw);
+  };
+  /** While joints move, a view that is dear to draw waits until they rest; the section does not. */
+  const ask_moving = (): void => {
+    clearTimeout(resting);
+    if (cost_ms < DEAR_MS) ask();
+    else resting = setTimeout(ask, REST_MS);
   };
   const watch = new ResizeObserver(ask);
   watch.observe(canvas);
@@ -120,7 +135,7 @@ export function make_scene(canvas: HTMLCanvasElement): Scene | null {
         part.matrix.fromArray(matrix); // column by column, as the server sends it
         part.matrixWorldNeedsUpdate = true;
       }
-      ask();
+      ask_moving();
     },
     light(style) {
       face.color = new Color(style.getPropertyValue('--desk').trim());
@@ -147,9 +162,17 @@ export function make_scene(canvas: HTMLCanvasElement): Scene | null {
       watch.disconnect();
       let_go();
       cancelAnimationFrame(asked);
+      clearTimeout(resting);
       renderer.dispose();
     },
   };
+}
+
+/** Runs when the browser has painted the frame that is being made. */
+function after_this_frame(then: () => void): void {
+  const channel = new MessageChannel();
+  channel.port1.onmessage = then;
+  channel.port2.postMessage(0);
 }
 
 const within_tilt = (rad: number): number => Math.min(1.5, Math.max(-0.1, rad));
