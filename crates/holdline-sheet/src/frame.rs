@@ -4,7 +4,7 @@
 //! a title block at most 180 mm wide.
 
 use crate::font;
-use crate::geometry::{Pt, Rect, closed_path, pt};
+use crate::geometry::{Pt, Rect, closed_path, open_path, pt};
 use crate::ink::Ink;
 use crate::line::Line;
 use crate::page::{Anchor, FRAME, Page, Pen, THIN, Type, paragraph_height_mm};
@@ -69,6 +69,11 @@ impl State {
             State::Stale { because } => format!("{}: {because}", words.stale),
         }
     }
+
+    /// Whether the sheet did count once and does no longer: superseded or stale.
+    pub fn is_over(&self) -> bool {
+        matches!(self, State::Superseded { .. } | State::Stale { .. })
+    }
 }
 
 /// What the title block says.
@@ -94,10 +99,24 @@ pub struct TitleBlock {
     pub chain_tail: String,
     /// Whether the sheet counts.
     pub state: State,
+    /// Who has signed, as printed; empty: nobody. It stays to be read when the sheet no longer counts.
+    pub signatures: String,
     /// Program and version.
     pub program: String,
     /// Cautions of this sheet.
     pub caution: String,
+}
+
+impl TitleBlock {
+    /// The state in words; of a sheet that no longer counts, who had signed it too.
+    pub fn state_in_words(&self, words: &Words) -> String {
+        let state = self.state.in_words(words);
+        if self.state.is_over() && !self.signatures.is_empty() {
+            format!("{state}. {} {}", words.was_signed_by, self.signatures)
+        } else {
+            state
+        }
+    }
 }
 
 /// Height of the strip at the foot of a page, and the field above it.
@@ -234,7 +253,7 @@ fn head_heights_mm(block: &TitleBlock, words: &Words) -> (f64, f64) {
 }
 
 fn state_text(block: &TitleBlock, words: &Words) -> String {
-    let state = block.state.in_words(words);
+    let state = block.state_in_words(words);
     if block.program.is_empty() {
         state
     } else {
@@ -293,12 +312,15 @@ fn draw_row(page: &mut Page, at: Rect, y: f64, row: &Row) {
     }
 }
 
-/// The state as a shape, so that it is seen without reading: a full disc is signed, an open ring is not,
-/// a struck ring no longer stands, a triangle is to be looked at.
+/// The state as a shape, so that it is seen without reading: a stroke of the pen is signed, an open ring is not,
+/// a struck ring no longer stands, a triangle is to be looked at. A full disc is a decision's: it holds.
 pub fn draw_state_sign(page: &mut Page, at: Pt, radius: f64, state: &State) {
     let pen = Pen::new(Line::Steel, Ink::Ink);
     match state {
-        State::Signed { .. } => page.dot(at, radius, Ink::Ink),
+        State::Signed { .. } => {
+            let stroke = PEN_STROKE.map(|[x, y]| at.by(x * radius, y * radius));
+            page.stroke(open_path(&stroke), pen);
+        }
         State::NotSigned | State::Preview => page.stroke(crate::geometry::circle(at, radius), pen),
         State::Superseded { .. } => {
             page.stroke(crate::geometry::circle(at, radius), pen);
@@ -308,7 +330,19 @@ pub fn draw_state_sign(page: &mut Page, at: Pt, radius: f64, state: &State) {
     }
 }
 
-fn triangle(at: Pt, radius: f64) -> [Pt; 3] {
+/// A name written in haste, in parts of the sign's radius.
+const PEN_STROKE: [[f64; 2]; 7] = [
+    [-1.1, 0.4],
+    [-0.6, -0.9],
+    [-0.35, 0.7],
+    [0.05, -0.3],
+    [0.3, 0.5],
+    [0.6, -0.1],
+    [1.2, 0.3],
+];
+
+/// A triangle about a point, one corner up.
+pub(crate) fn triangle(at: Pt, radius: f64) -> [Pt; 3] {
     [
         at.by(0.0, -radius),
         at.by(radius, radius * 0.8),
@@ -322,10 +356,11 @@ fn caution_sets() -> (Type, Type) {
 
 fn caution_text(block: &TitleBlock, words: &Words) -> String {
     let own = block.caution.trim();
+    let people = &words.caution_people;
     if own.is_empty() {
-        words.caution_plan.to_string()
+        format!("{people}\n{}", words.caution_plan)
     } else {
-        format!("{own}\n{}", words.caution_plan)
+        format!("{people} {own}\n{}", words.caution_plan)
     }
 }
 

@@ -4,6 +4,7 @@ use holdline_geom::measured::Measured;
 
 use crate::figure::{Sign, rounded};
 use crate::font::wrap;
+use crate::frame::triangle;
 use crate::geometry::{Pt, Rect, circle, closed_path, open_path, pt};
 use crate::hatch::{self, Hatch};
 use crate::ink::Ink;
@@ -17,7 +18,37 @@ pub struct Mark {
     pub x: f64,
     /// Up, in the plot's unit, with the standard uncertainty.
     pub y: Measured,
+    /// What stands about it.
+    pub flag: Flag,
 }
+
+/// A shape about a point that is to be looked at.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub enum Flag {
+    /// Nothing to look at.
+    #[default]
+    None,
+    /// A triangle.
+    Triangle,
+    /// A cross.
+    Cross,
+}
+
+/// Draws a flag about a point.
+pub fn draw_flag(page: &mut Page, at: Pt, flag: Flag) {
+    let r = FLAG_MM;
+    match flag {
+        Flag::None => {}
+        Flag::Triangle => page.stroke(closed_path(&triangle(at, r * 1.2)), STEEL),
+        Flag::Cross => {
+            page.line(at.by(-r, -r), at.by(r, r), STEEL);
+            page.line(at.by(-r, r), at.by(r, -r), STEEL);
+        }
+    }
+}
+
+/// Half the size of a flag, mm.
+pub const FLAG_MM: f64 = 2.0;
 
 /// A level of a plot with words at its right end.
 #[derive(Debug, Clone, PartialEq)]
@@ -344,7 +375,15 @@ fn spread(blocks: &mut [(f64, f64, Vec<String>)], top: f64, bottom: f64) {
 }
 
 fn draw_marks(page: &mut Page, plot: &Plot, plane: &Plane<'_>) {
-    let at = |mark: &Mark| pt((plane.x_of)(mark.x), (plane.y_of)(mark.y.value));
+    let field = plane.field;
+    // Whatever the numbers are, a point stays in the frame.
+    let hold = |p: Pt| {
+        pt(
+            p.x.clamp(field.left, field.right),
+            p.y.clamp(field.top, field.bottom),
+        )
+    };
+    let at = |mark: &Mark| hold(pt((plane.x_of)(mark.x), (plane.y_of)(mark.y.value)));
     let known: Vec<&Mark> = plot
         .marks
         .iter()
@@ -356,11 +395,12 @@ fn draw_marks(page: &mut Page, plot: &Plot, plane: &Plane<'_>) {
     }
     for mark in known {
         let middle = at(mark);
+        draw_flag(page, middle, mark.flag);
         match mark.y.sd.filter(|sd| sd.is_finite() && 0.0 < *sd) {
             Some(sd) => {
                 let (top, bottom) = (
-                    pt(middle.x, (plane.y_of)(mark.y.value + plot.k * sd)),
-                    pt(middle.x, (plane.y_of)(mark.y.value - plot.k * sd)),
+                    hold(pt(middle.x, (plane.y_of)(mark.y.value + plot.k * sd))),
+                    hold(pt(middle.x, (plane.y_of)(mark.y.value - plot.k * sd))),
                 );
                 let pen = Pen::new(Line::Thin, Ink::Ink);
                 page.line(top, bottom, pen);
@@ -398,6 +438,7 @@ mod tests {
         let marks = vec![Mark {
             x: 1.0,
             y: Measured::without_sd(f64::NAN),
+            flag: Flag::None,
         }];
         let plot = Plot {
             marks,

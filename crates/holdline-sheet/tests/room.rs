@@ -1,17 +1,19 @@
 //! No words on other words, none outside the frame, none too small: on every page, also with words
 //! half as long again, and in every pose.
 
+use holdline_geom::measured::Measured;
 use holdline_sheet::figure::{Coverage, DEGREES, figure};
 use holdline_sheet::font::MM_PER_PT;
-use holdline_sheet::geometry::Rect;
+use holdline_sheet::frame::{State, draw_state_sign};
+use holdline_sheet::geometry::{Rect, Step, pt};
 use holdline_sheet::machine_view::{
     Lettering, View, Viewport, draw_section, plan_on_screen, section_on_screen,
 };
-use holdline_sheet::page::Page;
+use holdline_sheet::page::{Item, Page};
 use holdline_sheet::place::boxes_meet;
 use holdline_sheet::sheets::{
-    CARD_PT, Card, CheckSheet, History, MachineSheet, render_card, render_check, render_history,
-    render_machine,
+    CARD_PT, Card, CardWarning, CheckSheet, History, MachineSheet, render_card, render_check,
+    render_history, render_machine,
 };
 use holdline_sheet::words::{Words, half_longer};
 
@@ -232,6 +234,157 @@ fn operators_card() {
     let mut six = sample::card();
     six.numbers = vec![six.numbers[0].clone(); 6];
     assert!(render_card(&six, &Words::ENGLISH).is_none());
+}
+
+fn said(pages: &[Page]) -> String {
+    let runs = pages.iter().flat_map(|page| page.runs());
+    runs.map(|run| run.text.as_str())
+        .collect::<Vec<_>>()
+        .join(" ")
+}
+
+fn warning(head: &str, because: &str) -> CardWarning {
+    CardWarning {
+        head: head.to_owned(),
+        because: because.to_owned(),
+    }
+}
+
+#[test]
+fn a_card_not_to_rely_on_says_so_first_and_large() {
+    let over = [
+        State::Superseded { by: "9".to_owned() },
+        State::Stale {
+            because: "demo-23.machine.toml has a newer version".to_owned(),
+        },
+    ];
+    let mut cards: Vec<(Card, &str)> = over
+        .into_iter()
+        .map(|state| {
+            let mut card = sample::card();
+            card.block.state = state;
+            (card, "DO NOT USE: s")
+        })
+        .collect();
+    let mut failed = sample::card();
+    failed.warnings = vec![
+        warning("STOP: a limit did not hold", "No work near it."),
+        warning(
+            "FULL RE-CHECK DUE",
+            "Welded or bent; 36.0 mm since 2025-12-04 on the same bench.",
+        ),
+    ];
+    cards.push((failed, "STOP: a limit did not hold"));
+    for (card, head) in cards {
+        let pages = render_card(&card, &Words::ENGLISH).expect("few numbers");
+        assert_eq!(pages.len(), 1, "{head}: one side");
+        check_pages(head, &pages, [5.0; 4], CARD_PT);
+        let first = pages[0].runs().next().expect("words");
+        assert!(first.text.starts_with(head), "{}", first.text);
+        let largest = pages[0].runs().map(|r| r.set.size_pt).fold(0.0, f64::max);
+        assert_eq!(first.set.size_pt, largest);
+        let text = said(&pages);
+        assert!(text.contains("Nobody in the swing"), "{text}");
+        assert!(text.contains("A. Example, technologist"), "{text}");
+        assert!(!text.contains("wall 3.20 m"), "no picture: {text}");
+        let over = card.block.state.is_over();
+        assert_eq!(text.contains("Touch bench B1"), !over, "{text}");
+        assert!(pages[0].description.contains(head));
+    }
+    let mut long = long_card();
+    long.warnings = vec![warning(
+        &half_longer("STOP: a limit did not hold"),
+        &half_longer("No work near it until a competent person has found out why."),
+    )];
+    let pages = render_card(&long, &long_words()).expect("few numbers");
+    check_pages("warning, long words", &pages, [5.0; 4], CARD_PT);
+}
+
+#[test]
+fn a_sheet_that_no_longer_counts_says_so_where_the_decision_was() {
+    let mut sheet = sample::check();
+    sheet.block.state = State::Superseded { by: "9".to_owned() };
+    let pages = render_check(&sheet, &Words::ENGLISH);
+    check_pages("superseded", &pages, FRAME, 9.0);
+    let largest = pages[0]
+        .runs()
+        .max_by(|a, b| a.set.size_pt.total_cmp(&b.set.size_pt))
+        .expect("words");
+    assert!(
+        largest.text.starts_with("SUPERSEDED by"),
+        "{}",
+        largest.text
+    );
+    let text = said(&pages);
+    assert!(text.contains("It said: Not within"), "{text}");
+    assert!(
+        text.contains("signed by A. Example, technologist"),
+        "{text}"
+    );
+    let mut history = sample::history(21);
+    history.block.state = State::Stale {
+        because: "demo-23.machine.toml has a newer version".to_owned(),
+    };
+    let pages = render_history(&history, &Words::ENGLISH);
+    check_pages("stale history", &pages, FRAME, 9.0);
+    assert!(said(&pages).contains("STALE: demo-23.machine.toml"));
+}
+
+/// The signed sheets of the sample: no full disc stands in the row of the signature.
+#[test]
+fn signed_wears_no_full_disc() {
+    let mut page = Page::new(20.0, 20.0, "sign");
+    let block = sample::title_block("sign");
+    draw_state_sign(&mut page, pt(10.0, 10.0), 2.0, &block.state);
+    let filled = page.items.iter().any(|item| match item {
+        Item::Stroke(stroke) => stroke.fill.is_some(),
+        _ => false,
+    });
+    assert!(!filled);
+}
+
+#[test]
+fn mornings_are_drawn_by_their_day_and_inside_the_frame() {
+    let mut history = sample::history(21);
+    history.checks.rotate_left(8);
+    history.checks[3].difference = Some(Measured::with_sd(-3.0, 0.8));
+    let pages = render_history(&history, &Words::ENGLISH);
+    check_pages("mornings in disorder", &pages, FRAME, 9.0);
+    for page in &pages {
+        let inside = Rect {
+            left: 19.0,
+            top: 9.0,
+            right: page.width_mm - 9.0,
+            bottom: page.height_mm - 9.0,
+        };
+        // Fold marks alone stand outside the frame.
+        let strokes = page.items.iter().filter_map(|item| match item {
+            Item::Stroke(stroke) if 4 < stroke.steps.len() => Some(stroke),
+            _ => None,
+        });
+        for stroke in strokes {
+            for step in &stroke.steps {
+                if let Step::Move(p) | Step::Line(p) = step {
+                    assert!(inside.left <= p.x && p.x <= inside.right, "{p:?}");
+                    assert!(inside.top <= p.y && p.y <= inside.bottom, "{p:?}");
+                }
+            }
+        }
+    }
+    let days: Vec<String> = pages
+        .iter()
+        .flat_map(|page| page.runs())
+        .map(|run| run.text.clone())
+        .collect();
+    let table: Vec<&String> = days
+        .iter()
+        .filter(|text| text.starts_with("2025-12-"))
+        .rev()
+        .take(21)
+        .collect();
+    assert!(table.is_sorted(), "newest first down the table: {table:?}");
+    let text = days.join(" ");
+    assert!(text.contains("full re-check due") && text.contains("a limit failed"));
 }
 
 #[test]

@@ -6,7 +6,7 @@ use super::card_views::draw_views;
 use super::numbered;
 use crate::figure::{Coverage, Kind, figure};
 use crate::font::{Face, drawable, wrap};
-use crate::frame::{TitleBlock, draw_caution_sign, draw_state_sign};
+use crate::frame::{State, TitleBlock, draw_caution_sign, draw_state_sign};
 use crate::geometry::{Rect, pt};
 use crate::machine_view::MachineView;
 use crate::page::{Anchor, FRAME, Page, THIN, Type, paragraph_height_mm};
@@ -37,11 +37,23 @@ pub enum CardValue {
     Beside(String, String),
 }
 
+/// A reason not to rely on the tooth: large and first on the card, which then has no picture.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct CardWarning {
+    /// What to do or not to do, short.
+    pub head: String,
+    /// Why; may be empty.
+    pub because: String,
+}
+
 /// Input of the card.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Card {
     /// Title block; its caution is the card's.
     pub block: TitleBlock,
+    /// Reasons not to rely on the tooth, the worst first. A record that no longer counts says so by itself, from
+    /// the title block.
+    pub warnings: Vec<CardWarning>,
     /// Coupler, or words that there is none.
     pub coupler: String,
     /// The machine in the pose drawn, with its limits.
@@ -69,6 +81,9 @@ pub fn render_card(card: &Card, words: &Words) -> Option<Vec<Page>> {
     if card.numbers.len() > MOST_NUMBERS {
         return None;
     }
+    if !warnings_of(card, words).is_empty() {
+        return Some(numbered(|of| draw(card, words, of, Layout::NoPicture)));
+    }
     // Long words get more room, and the drawings less, before they go to a second side.
     for layout in LAYOUTS {
         let pages = draw(card, words, 1, layout);
@@ -86,6 +101,24 @@ enum Layout {
     WordsBeside(f64),
     /// Drawings left, numbers right, words below both.
     WordsBelow,
+    /// A card with a warning: nothing on it that invites to dig.
+    NoPicture,
+}
+
+/// Every reason not to rely on the tooth; that the record no longer counts stands first.
+fn warnings_of(card: &Card, words: &Words) -> Vec<CardWarning> {
+    let (what, because) = match &card.block.state {
+        State::Superseded { by } => (format!("{} {by}", words.no_longer), ""),
+        State::Stale { because } => (words.out_of_date.to_string(), because.as_str()),
+        State::Preview | State::NotSigned | State::Signed { .. } => return card.warnings.clone(),
+    };
+    let first = CardWarning {
+        head: format!("{}: {what}", words.do_not_use),
+        because: because.to_owned(),
+    };
+    std::iter::once(first)
+        .chain(card.warnings.iter().cloned())
+        .collect()
 }
 
 /// The best first.
@@ -105,10 +138,18 @@ struct Block {
 
 fn draw(card: &Card, words: &Words, of: usize, layout: Layout) -> Vec<Page> {
     let body = Type::regular(CARD_PT);
-    let caution = format!("{} {}", words.caution_card, card.block.caution);
+    let own = card.block.caution.trim();
+    let caution = format!("{} {} {own}", words.caution_people, words.caution_card);
+    let caution = caution.trim_end().to_owned();
+    // What a record said that no longer counts is no test for this shift.
+    let shift_test = if card.block.state.is_over() {
+        String::new()
+    } else {
+        card.shift_test.clone()
+    };
     let blocks = [
         (&words.caution, &caution, true),
-        (&words.shift_test, &card.shift_test, false),
+        (&words.shift_test, &shift_test, false),
         (&words.call, &card.call, false),
         (&words.not_covered, &card.not_covered, false),
     ];
@@ -146,9 +187,20 @@ fn draw(card: &Card, words: &Words, of: usize, layout: Layout) -> Vec<Page> {
 
 /// Drawings and numbers; gives what is left for words.
 fn draw_head(page: &mut Page, field: Rect, card: &Card, words: &Words, layout: Layout) -> Rect {
+    if layout == Layout::NoPicture {
+        let used = if card.block.state.is_over() {
+            0.0
+        } else {
+            draw_numbers(page, field, card)
+        };
+        return Rect {
+            top: field.top + used,
+            ..field
+        };
+    }
     let share = match layout {
         Layout::WordsBeside(share) => share,
-        Layout::WordsBelow => 0.46,
+        Layout::WordsBelow | Layout::NoPicture => 0.46,
     };
     let split = field.left + field.width() * share;
     let right = Rect {
@@ -158,7 +210,7 @@ fn draw_head(page: &mut Page, field: Rect, card: &Card, words: &Words, layout: L
     let numbers_mm = draw_numbers(page, right, card);
     let bottom = match layout {
         Layout::WordsBeside(_) => field.bottom,
-        Layout::WordsBelow => field.top + numbers_mm.max(BAND_MM),
+        Layout::WordsBelow | Layout::NoPicture => field.top + numbers_mm.max(BAND_MM),
     };
     page.line(pt(split, field.top), pt(split, bottom), THIN);
     let left = Rect {
@@ -172,7 +224,7 @@ fn draw_head(page: &mut Page, field: Rect, card: &Card, words: &Words, layout: L
             top: right.top + numbers_mm,
             ..right
         },
-        Layout::WordsBelow => {
+        Layout::WordsBelow | Layout::NoPicture => {
             page.line(pt(field.left, bottom), pt(field.right, bottom), THIN);
             Rect {
                 top: bottom + GAP,
@@ -188,10 +240,14 @@ const BAND_MM: f64 = 42.0;
 /// One side with its frame, title above and record below; gives what is left between them.
 fn side(card: &Card, words: &Words, number: usize, of: usize) -> (Page, Rect) {
     let mut page = Page::new(WIDTH, HEIGHT, card.block.title.clone());
-    page.description = format!("{}: {}", words.not_covered, card.not_covered);
+    let warnings = warnings_of(card, words);
+    let heads: Vec<String> = warnings.iter().map(|w| format!("{}. ", w.head)).collect();
+    let heads = heads.concat();
+    page.description = format!("{heads}{}: {}", words.not_covered, card.not_covered);
     let inner = page.paper().inset(EDGE);
     page.rect(inner, FRAME);
-    let field = inner.inset(PAD);
+    let mut field = inner.inset(PAD);
+    field.top += draw_warnings(&mut page, inner, &warnings);
     let title = Type::strong(18.0);
     let head = if of > 1 {
         format!(
@@ -223,6 +279,41 @@ fn side(card: &Card, words: &Words, number: usize, of: usize) -> (Page, Rect) {
         },
     )
 }
+
+/// Every warning across the whole card, the first one largest; gives the height taken.
+fn draw_warnings(page: &mut Page, inner: Rect, warnings: &[CardWarning]) -> f64 {
+    let field = inner.inset(PAD);
+    let mut y = field.top;
+    page.begin("warning", "");
+    for (idx, warning) in warnings.iter().enumerate() {
+        let set = Type::strong(if idx == 0 { FIRST_PT } else { NEXT_PT });
+        let radius = set.size_mm() * 0.48;
+        draw_caution_sign(
+            page,
+            pt(field.left + radius, y + set.line_mm() / 2.0),
+            radius,
+        );
+        let indent = 2.0 * radius + 2.0;
+        let width = field.width() - indent;
+        y += page.paragraph(pt(field.left + indent, y), width, set, &warning.head);
+        if !warning.because.is_empty() {
+            let body = Type::regular(CARD_PT);
+            let at = pt(field.left + indent, y);
+            y += page.paragraph(at, width, body, &warning.because);
+        }
+        y += 1.0;
+    }
+    page.end();
+    if warnings.is_empty() {
+        return 0.0;
+    }
+    page.line(pt(inner.left, y), pt(inner.right, y), FRAME);
+    y + 1.0 - field.top
+}
+
+/// Size of the first warning, and of those after it, pt.
+const FIRST_PT: f64 = 26.0;
+const NEXT_PT: f64 = 20.0;
 
 /// Bucket, coupler and tooth point: a wrong one of these is the commonest fault.
 fn chosen_words(card: &Card, words: &Words) -> String {
@@ -266,7 +357,7 @@ fn draw_foot(page: &mut Page, inner: Rect, field: Rect, card: &Card, words: &Wor
     }
     parts.retain(|p| !p.is_empty());
     let text = parts.join(" · ");
-    let state = block.state.in_words(words);
+    let state = block.state_in_words(words);
     let radius = strong.size_mm() * 0.36;
     let indent = 2.0 * radius + 2.0;
     let state_mm = paragraph_height_mm(field.width() - indent, strong, &state);

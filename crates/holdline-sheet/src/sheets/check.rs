@@ -4,13 +4,15 @@ use holdline_geom::measured::Measured;
 
 use super::{AIR, Flow, body, numbered};
 use crate::figure::{Coverage, METRES, MILLIMETRES_SIGNED, Sign, figure, plain, rounded};
-use crate::frame::{LEAST_PT, Paper, TitleBlock, draw_heading, heading_mm};
+use crate::frame::{
+    LEAST_PT, Paper, TitleBlock, draw_caution_sign, draw_heading, draw_state_sign, heading_mm,
+};
 use crate::geometry::{Pt, Rect, circle, pt};
 use crate::ink::Ink;
 use crate::line::Line;
 use crate::machine_view::{Detail, Lettering, MachineView, draw_section};
 use crate::page::{Anchor, Page, Pen, STEEL, Type, paragraph_height_mm};
-use crate::plot::{Level, Mark, Plot, axis_words_mm, draw_plot, side_words_mm};
+use crate::plot::{Flag, Level, Mark, Plot, axis_words_mm, draw_plot, side_words_mm};
 use crate::table::{Cell, Side, Table, column};
 use crate::words::Words;
 
@@ -70,6 +72,10 @@ pub struct CheckSheet {
     pub outcome: Outcome,
     /// The same in words, with its figures.
     pub decision: String,
+    /// When, by whom and with what the shots were measured, or that nobody said.
+    pub measured: String,
+    /// What to be wary of before anything else, such as old shots; empty: nothing.
+    pub warning: String,
     /// What a person must look at, and how the decision was made, a paragraph each.
     pub findings: Vec<String>,
     /// The machine in the pose of a shot; a small drawing.
@@ -115,7 +121,7 @@ fn draw_all(sheet: &CheckSheet, words: &Words, of: usize, scale: &str) -> (Vec<P
         flow.paragraph(body(), finding);
     }
     for page in &mut flow.pages {
-        page.description = format!("{}: {}", words.decision, sheet.decision);
+        page.description = said(&sheet.block, &words.decision, &sheet.decision, words);
     }
     (flow.pages, number)
 }
@@ -197,6 +203,7 @@ pub(super) fn component_plot(
             Some(Mark {
                 x: n as f64 + 1.0,
                 y,
+                flag: Flag::None,
             })
         })
         .collect();
@@ -303,21 +310,26 @@ fn draw_right(page: &mut Page, at: Rect, sheet: &CheckSheet, words: &Words) -> f
     draw_heading(page, pt(at.left, y), &words.decision);
     y += heading_mm();
     page.begin("decision", words.decision.to_string());
-    let set = Type::strong(13.0);
-    let radius = set.size_mm() * 0.5;
-    draw_outcome_sign(
+    let top = Rect { top: y, ..at };
+    y += draw_answer(
         page,
-        pt(at.left + radius + 0.5, y + set.line_mm() / 2.0),
-        radius,
-        sheet.outcome,
+        top,
+        13.0,
+        &sheet.block,
+        (sheet.outcome, &sheet.decision),
+        words,
     );
-    let indent = 2.0 * radius + 3.0;
-    y += page.paragraph(
-        pt(at.left + indent, y),
-        at.width() - indent,
-        set,
-        &sheet.decision,
-    ) + 3.0;
+    y += page.paragraph(pt(at.left, y), at.width(), body(), &sheet.measured);
+    if !sheet.warning.is_empty() {
+        let set = Type::strong(11.0);
+        let radius = set.size_mm() * 0.5;
+        let sign = pt(at.left + radius + 0.5, y + set.line_mm() / 2.0);
+        draw_caution_sign(page, sign, radius);
+        let indent = 2.0 * radius + 3.0;
+        let words_at = pt(at.left + indent, y);
+        y += page.paragraph(words_at, at.width() - indent, set, &sheet.warning);
+    }
+    y += 3.0;
     page.end();
     let table = summary_table(sheet, words);
     let laid = table.lay(at.width());
@@ -339,6 +351,43 @@ fn draw_right(page: &mut Page, at: Rect, sheet: &CheckSheet, words: &Words) -> f
         }
     }
     0.0
+}
+
+/// The decision with its shape. On a sheet that no longer counts that stands large in its place, and what it said
+/// once stands small below. Gives the height.
+pub(super) fn draw_answer(
+    page: &mut Page,
+    at: Rect,
+    size_pt: f64,
+    block: &TitleBlock,
+    (outcome, decision): (Outcome, &str),
+    words: &Words,
+) -> f64 {
+    let over = block.state.is_over();
+    let set = Type::strong(if over { 2.0 * size_pt } else { size_pt });
+    let radius = set.size_mm() * if over { 0.4 } else { 0.5 };
+    let sign = pt(at.left + radius + 0.5, at.top + set.line_mm() / 2.0);
+    let indent = 2.0 * radius + 3.0;
+    let beside = pt(at.left + indent, at.top);
+    let width = at.width() - indent;
+    if !over {
+        draw_outcome_sign(page, sign, radius, outcome);
+        return page.paragraph(beside, width, set, decision) + 1.0;
+    }
+    draw_state_sign(page, sign, radius, &block.state);
+    let used = page.paragraph(beside, width, set, &block.state.in_words(words)) + 1.0;
+    let once = format!("{}: {decision}", words.it_said);
+    used + page.paragraph(pt(at.left, at.top + used), at.width(), body(), &once) + 1.0
+}
+
+/// A decision for those who hear the sheet read: first whether it counts at all.
+pub(super) fn said(block: &TitleBlock, head: &str, decision: &str, words: &Words) -> String {
+    if block.state.is_over() {
+        let state = block.state_in_words(words);
+        format!("{state}. {}: {decision}", words.it_said)
+    } else {
+        format!("{head}: {decision}")
+    }
 }
 
 /// The decision as a shape: a full disc is within, a ring struck through is not, an open ring is not shown.
@@ -375,7 +424,7 @@ fn summary_table(sheet: &CheckSheet, words: &Words) -> Table {
         .iter()
         .map(|c| {
             let tolerance = c.tolerance_m.map_or_else(
-                || "–".to_owned(),
+                || words.not_stated.to_string(),
                 |[low, high]| {
                     let low = rounded(low * 1000.0, 0, Sign::Both);
                     format!("{low} / {} mm", rounded(high * 1000.0, 0, Sign::Both))

@@ -2,7 +2,7 @@
 
 use holdline_geom::measured::Measured;
 
-use super::check::{Outcome, draw_outcome_sign};
+use super::check::{Outcome, draw_answer, said};
 use super::{Flow, numbered};
 use crate::figure::{Coverage, MILLIMETRES_SIGNED, figure, plain};
 use crate::frame::{LEAST_PT, Paper, TitleBlock, heading_mm};
@@ -10,7 +10,7 @@ use crate::geometry::{Rect, pt};
 use crate::ink::Ink;
 use crate::line::Line;
 use crate::page::{Page, Pen, Type};
-use crate::plot::{Level, Mark, Plot, draw_plot};
+use crate::plot::{FLAG_MM, Flag, Level, Mark, Plot, draw_flag, draw_plot};
 use crate::table::{Cell, Side, Table, column};
 use crate::words::Words;
 
@@ -29,6 +29,30 @@ pub struct Daily {
     pub who: String,
     /// What was found, in words.
     pub result: String,
+    /// What is to be looked at.
+    pub flag: MorningFlag,
+}
+
+/// What one morning called for.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub enum MorningFlag {
+    /// Nothing.
+    #[default]
+    None,
+    /// A full re-check.
+    RecheckDue,
+    /// A limit did not hold; that is more than a re-check due.
+    LimitFailed,
+}
+
+impl MorningFlag {
+    fn shape(self) -> Flag {
+        match self {
+            MorningFlag::None => Flag::None,
+            MorningFlag::RecheckDue => Flag::Triangle,
+            MorningFlag::LimitFailed => Flag::Cross,
+        }
+    }
 }
 
 /// Input of the history sheet.
@@ -44,7 +68,7 @@ pub struct History {
     pub notice_m: Option<[f64; 2]>,
     /// Its words, such as `re-check beyond`.
     pub notice_words: String,
-    /// Checks, oldest first.
+    /// Checks, in any order; they are drawn by their day.
     pub checks: Vec<Daily>,
     /// Whether a full re-check is due: within means it is not.
     pub outcome: Outcome,
@@ -62,7 +86,8 @@ pub fn render_history(history: &History, words: &Words) -> Vec<Page> {
         flow.start_page("–");
         let heading = format!("{}: {}", words.history, history.bench);
         flow.heading(&heading, 20.0);
-        draw_due(&mut flow, history);
+        draw_due(&mut flow, history, words);
+        draw_flag_key(&mut flow, history, words);
         let table = table(history, words);
         let table_mm = heading_mm() + table.lay(flow.field.width()).height_mm(0) + 3.0;
         let short = table_mm <= flow.field.height() * MOST_BELOW;
@@ -78,26 +103,51 @@ pub fn render_history(history: &History, words: &Words) -> Vec<Page> {
         flow.heading(&words.history, 0.0);
         flow.table(&table);
         for page in &mut flow.pages {
-            page.description = format!("{}: {}", words.due, history.due);
+            page.description = said(&history.block, &words.due, &history.due, words);
         }
         flow.pages
     })
 }
 
-fn draw_due(flow: &mut Flow<'_>, history: &History) {
-    let set = Type::strong(11.0);
+fn draw_due(flow: &mut Flow<'_>, history: &History, words: &Words) {
+    let at = Rect {
+        top: flow.y,
+        ..flow.field
+    };
+    let answer = (history.outcome, history.due.as_str());
+    flow.y += draw_answer(flow.page(), at, 11.0, &history.block, answer, words) + 1.0;
+}
+
+/// What the shapes about the points mean, where there are any.
+fn draw_flag_key(flow: &mut Flow<'_>, history: &History, words: &Words) {
+    let set = Type::strong(LEAST_PT);
     let (left, y, width) = (flow.field.left, flow.y, flow.field.width());
-    let radius = set.size_mm() * 0.45;
-    let page = flow.page();
-    draw_outcome_sign(
-        page,
-        pt(left + radius + 0.5, y + set.line_mm() / 2.0),
-        radius,
-        history.outcome,
-    );
-    let indent = 2.0 * radius + 3.0;
-    let used = page.paragraph(pt(left + indent, y), width - indent, set, &history.due);
-    flow.y += used + 2.0;
+    let mut used: f64 = 0.0;
+    for flag in [MorningFlag::RecheckDue, MorningFlag::LimitFailed] {
+        if history.checks.iter().all(|check| check.flag != flag) {
+            continue;
+        }
+        let means = if flag == MorningFlag::LimitFailed {
+            &words.limit_failed
+        } else {
+            &words.recheck_due
+        };
+        let row = y + used;
+        let page = flow.page();
+        let sign = pt(left + 2.0 * FLAG_MM, row + set.line_mm() / 2.0 + 0.5);
+        draw_flag(page, sign, flag.shape());
+        let indent = 4.0 * FLAG_MM + 1.0;
+        used += page.paragraph(pt(left + indent, row + 0.5), width - indent, set, means) + 1.5;
+    }
+    flow.y += used;
+}
+
+/// Checks whose day is known, oldest first.
+fn by_day(history: &History) -> Vec<&Daily> {
+    let known = |c: &&Daily| c.since_first_days.is_finite();
+    let mut checks: Vec<&Daily> = history.checks.iter().filter(known).collect();
+    checks.sort_by(|a, b| a.since_first_days.total_cmp(&b.since_first_days));
+    checks
 }
 
 pub(super) fn history_plot(history: &History, words: &Words) -> Plot {
@@ -125,25 +175,25 @@ pub(super) fn history_plot(history: &History, words: &Words) -> Plot {
             pen: Pen::new(Line::Hidden, Ink::Ink),
         });
     }
-    let first = history.checks.first().map_or(0.0, |c| c.since_first_days);
-    let last = history.checks.last().map_or(1.0, |c| c.since_first_days);
+    let checks = by_day(history);
+    let first = checks.first().map_or(0.0, |c| c.since_first_days);
+    let last = checks.last().map_or(1.0, |c| c.since_first_days);
     let pad = ((last - first) * 0.04).max(0.5);
     Plot {
         y_title: format!("{}, mm", words.difference),
         x_title: String::new(),
-        x_ticks: history
-            .checks
+        x_ticks: checks
             .iter()
             .map(|c| (c.since_first_days, c.day.clone()))
             .collect(),
         x_range: [first - pad, last + pad],
-        marks: history
-            .checks
+        marks: checks
             .iter()
             .filter_map(|c| {
                 Some(Mark {
                     x: c.since_first_days,
                     y: c.difference?.scaled(1000.0),
+                    flag: c.flag.shape(),
                 })
             })
             .collect(),
@@ -157,10 +207,11 @@ pub(super) fn history_plot(history: &History, words: &Words) -> Plot {
 }
 
 fn table(history: &History, words: &Words) -> Table {
-    let rows = history
-        .checks
-        .iter()
-        .rev()
+    // Newest first; one without a day stands at the head, to be seen.
+    let mut checks: Vec<&Daily> = history.checks.iter().collect();
+    checks.sort_by(|a, b| b.since_first_days.total_cmp(&a.since_first_days));
+    let rows = checks
+        .into_iter()
         .map(|c| {
             vec![
                 Cell::words(c.day.clone()),

@@ -7,9 +7,9 @@ mod history;
 mod machine;
 mod on_screen;
 
-pub use card::{CARD_PT, Card, CardNumber, CardValue, MOST_NUMBERS, render_card};
+pub use card::{CARD_PT, Card, CardNumber, CardValue, CardWarning, MOST_NUMBERS, render_card};
 pub use check::{CheckSheet, Component, Outcome, Shot, render_check};
-pub use history::{Daily, History, render_history};
+pub use history::{Daily, History, MorningFlag, render_history};
 pub use machine::{MachineSheet, MeasuredRow, render_machine};
 pub use on_screen::{check_on_screen, history_on_screen};
 

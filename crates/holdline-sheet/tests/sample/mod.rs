@@ -335,6 +335,7 @@ pub fn title_block(title: &str) -> TitleBlock {
             by: "A. Example, technologist".to_owned(),
             at: "2025-12-03".to_owned(),
         },
+        signatures: "A. Example, technologist".to_owned(),
         program: "holdline 0.1.0".to_owned(),
         caution: "Keep people out of the working area while the front moves.".to_owned(),
     }
@@ -410,6 +411,8 @@ pub fn check() -> CheckSheet {
         outcome: Outcome::Outside,
         decision: "Not within the tolerance: up, mean −14.3 mm with ± 16.7 mm reaches −31.0 mm, allowed −25 mm."
             .to_owned(),
+        measured: "Shots measured by A. Example, 2025-12-02, with a total station to a prism on the tooth.".to_owned(),
+        warning: "The shots are 40 days older than this record: the tooth has worn since.".to_owned(),
         findings: vec![
             "Decided by the guarded rule: mean, its 95 % interval and twice the control's own uncertainty must stay inside the tolerance.".to_owned(),
             "The difference turns with the bucket: measure the tooth from its pin, then repeat the check.".to_owned(),
@@ -434,6 +437,11 @@ pub fn history(n: u32) -> History {
                 "no uncertainty stated".to_owned()
             } else {
                 "within".to_owned()
+            },
+            flag: match day {
+                5 => MorningFlag::RecheckDue,
+                8 => MorningFlag::LimitFailed,
+                _ => MorningFlag::None,
             },
         })
         .collect();
@@ -488,7 +496,7 @@ pub fn card() -> Card {
     let mut block = title_block("Operator's card");
     block.units = "m".to_owned();
     block.bucket = "T75".to_owned();
-    block.caution = "Nobody inside the swing of tail and bucket.".to_owned();
+    block.caution = String::new();
     let mut view = machine(20.0, -90.0, 40.0);
     view.dimensions.clear();
     view.teeth[0].figures.clear();
@@ -515,6 +523,7 @@ pub fn card() -> Card {
     };
     Card {
         block,
+        warnings: Vec::new(),
         coupler: "QC-demo".to_owned(),
         machine: view,
         numbers: vec![

@@ -18,6 +18,7 @@ pub(super) struct Standing {
     record: String,
     chain_tail: String,
     state: State,
+    signatures: String,
     program: String,
 }
 
@@ -30,8 +31,14 @@ impl Standing {
             record: String::new(),
             chain_tail: String::new(),
             state: State::Preview,
+            signatures: String::new(),
             program: PROGRAM.to_owned(),
         }
+    }
+
+    /// The day of the record, `2025-12-02`; none for what is not recorded.
+    pub(super) fn day(&self) -> Option<&str> {
+        self.date.get(..10)
     }
 
     /// The title block of a sheet.
@@ -54,6 +61,7 @@ impl Standing {
             record: self.record.clone(),
             chain_tail: self.chain_tail.clone(),
             state: self.state.clone(),
+            signatures: self.signatures.clone(),
             program: self.program.clone(),
             caution: caution.to_owned(),
         }
@@ -66,18 +74,21 @@ impl Job {
         let heads = self.file.records()?;
         let head = &record.head;
         let view = self.record_view(head, &heads)?;
-        let state = match (view.superseded_by, view.stale, head.signatures.as_slice()) {
+        let signed: Vec<String> = head
+            .signatures
+            .iter()
+            .map(|s| format!("{}, {}", s.name, s.role))
+            .collect();
+        let by = signed.join("; ");
+        let dates = head.signatures.last().map(|last| last.date.clone());
+        let signatures = dates
+            .as_ref()
+            .map_or_else(String::new, |at| format!("{by}, {at}"));
+        let state = match (view.superseded_by, view.stale, dates) {
             (Some(by), _, _) => State::Superseded { by: by.to_string() },
             (None, Some(because), _) => State::Stale { because },
-            (None, None, []) => State::NotSigned,
-            (None, None, all @ [.., last]) => State::Signed {
-                by: all
-                    .iter()
-                    .map(|s| format!("{}, {}", s.name, s.role))
-                    .collect::<Vec<_>>()
-                    .join("; "),
-                at: last.date.clone(),
-            },
+            (None, None, None) => State::NotSigned,
+            (None, None, Some(at)) => State::Signed { by, at },
         };
         Ok(Standing {
             job: self.name(),
@@ -85,6 +96,7 @@ impl Job {
             record: head.link.seq.to_string(),
             chain_tail: self.tail()?.to_string(),
             state,
+            signatures,
             program: record.entry.program.clone(),
         })
     }

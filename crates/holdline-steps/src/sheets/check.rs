@@ -7,11 +7,13 @@ use holdline_sheet::page::Page;
 use holdline_sheet::sheets::{CheckSheet, Component, Outcome, Shot, render_check};
 
 use super::block::Standing;
-use super::{model, pose_of_shot, words};
+use super::shot_notes::ShotNotes;
+use super::{answer_word, model, pose_of_shot, words};
 use crate::drawings;
 use crate::units::Units;
 use crate::verify::{
-    Answer, CheckBody, DecisionBody, FullAsk, ShotBody, ShownBy, check_view, decision_words,
+    Answer, CheckBody, DecisionBody, FullAsk, ShotBody, ShownBy, ToleranceAsk, check_view,
+    decision_words,
 };
 
 /// Axes in the order of paper: northing, easting, elevation.
@@ -27,10 +29,11 @@ pub(super) fn pages(
     machine: &Machine,
     ask: &FullAsk,
     body: &CheckBody,
+    notes: &ShotNotes,
     units: Units,
 ) -> Result<Vec<Page>, Faults> {
     Ok(render_check(
-        &sheet(standing, machine, ask, body, units)?,
+        &sheet(standing, machine, ask, body, notes, units)?,
         &words(),
     ))
 }
@@ -41,6 +44,7 @@ pub(super) fn sheet(
     machine: &Machine,
     ask: &FullAsk,
     body: &CheckBody,
+    notes: &ShotNotes,
     units: Units,
 ) -> Result<CheckSheet, Faults> {
     // The plots of a check are in metres and millimetres, whatever the screen shows.
@@ -72,7 +76,7 @@ pub(super) fn sheet(
         ),
         components: axes
             .iter()
-            .map(|(axis, letter, name)| component(body, *axis, letter, name))
+            .map(|(axis, letter, name)| component(body, &ask.tolerance, *axis, letter, name))
             .collect(),
         shots: body
             .shots
@@ -86,6 +90,8 @@ pub(super) fn sheet(
             .collect(),
         outcome: outcome(body.decision.answer),
         decision: view.decision,
+        measured: notes.measured.clone(),
+        warning: notes.warning.clone(),
         findings,
         machine: Some(drawings::for_paper(&model, &pose)?),
     })
@@ -100,16 +106,30 @@ pub(super) fn outcome(answer: Answer) -> Outcome {
     }
 }
 
-fn component(body: &CheckBody, axis: usize, letter: &str, name: &str) -> Component {
+/// One direction. What was allowed is drawn also where nothing could be shown: it comes from what was asked.
+fn component(
+    body: &CheckBody,
+    allowed: &ToleranceAsk,
+    axis: usize,
+    letter: &str,
+    name: &str,
+) -> Component {
     let summary = body.axes.iter().find(|a| a.axis == name);
-    let (decision, tolerance_m) = match (axis, &body.plan) {
-        (2, _) => (Some(&body.height), body.height.tolerance_m),
-        (_, Some(plan)) => (
-            Some(plan),
-            plan.tolerance_m.map(|[_, radius]| [-radius, radius]),
-        ),
-        (_, None) => (None, None),
+    let (decision, asked_m) = if axis == 2 {
+        let height = allowed.up_m.zip(allowed.down_m);
+        (Some(&body.height), height.map(|(up, down)| [-down, up]))
+    } else {
+        let plan = allowed.plan_m.map(|radius| [-radius, radius]);
+        (body.plan.as_ref(), plan)
     };
+    let decided_m = decision.and_then(|d| d.tolerance_m).map(|[low, high]| {
+        if axis == 2 {
+            [low, high]
+        } else {
+            [-high, high]
+        }
+    });
+    let tolerance_m = decided_m.or(asked_m);
     Component {
         name: letter.to_owned(),
         tolerance_m,
@@ -122,8 +142,7 @@ fn component(body: &CheckBody, axis: usize, letter: &str, name: &str) -> Compone
 
 fn short(decision: &DecisionBody) -> String {
     match decision.answer {
-        Answer::Pass => "holds".to_owned(),
-        Answer::Fail => "does not hold".to_owned(),
+        Answer::Pass | Answer::Fail => answer_word(decision.answer).to_owned(),
         Answer::NotShown => decision_words(decision, Units::Metric),
     }
 }

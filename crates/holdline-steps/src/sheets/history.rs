@@ -3,10 +3,11 @@
 use holdline::machine::Machine;
 use holdline_geom::measured::Measured;
 use holdline_sheet::page::Page;
-use holdline_sheet::sheets::{Daily, History, Outcome, render_history};
+use holdline_sheet::sheets::{Daily, History, MorningFlag, Outcome, render_history};
 
 use super::block::Standing;
-use super::words;
+use super::check::outcome;
+use super::{answer_word, words};
 use crate::units::Units;
 use crate::verify::{DailyBody, DailyEntryAsk, daily_view};
 use crate::views::ToolAsk;
@@ -30,25 +31,36 @@ pub(super) fn sheet(
 ) -> Option<History> {
     let (said, body) = mornings.last()?;
     let view = daily_view(said, body, Units::Metric);
-    let first_day = mornings.iter().find_map(|(_, body)| day_number(&body.date));
-    let checks = mornings
+    let days = mornings
         .iter()
-        .enumerate()
-        .map(|(idx, (said, body))| Daily {
+        .filter_map(|(_, body)| day_number(&body.date));
+    let first_day = days.clone().min().unwrap_or(0);
+    let last_day = days.max().unwrap_or(0);
+    let mut without_day = 0;
+    let mut place = |date: &str| match day_number(date) {
+        Some(day) => (day - first_day) as f64,
+        // A date that is none still gets a place of its own, after all others.
+        None => {
+            without_day += 1;
+            (last_day - first_day + without_day) as f64
+        }
+    };
+    let mut checks: Vec<Daily> = mornings
+        .iter()
+        .map(|(said, body)| Daily {
             day: body.date.clone(),
-            // A date that is none still gets a place of its own.
-            since_first_days: day_number(&body.date)
-                .zip(first_day)
-                .map_or(idx as f64, |(day, first)| (day - first) as f64),
+            since_first_days: place(&body.date),
             difference: Some(Measured {
                 value: body.difference_m,
                 sd: body.difference_sd_m,
             }),
             chosen: tool.in_words(),
             who: said.initials.clone(),
-            result: body.decision.answer.word().to_owned(),
+            result: result(said, body),
+            flag: flag(said, body),
         })
         .collect();
+    checks.sort_by(|a, b| a.since_first_days.total_cmp(&b.since_first_days));
     let due = view.recheck.join("; ");
     let mut caution = view.cautions.join(" ");
     for finding in &view.findings {
@@ -63,23 +75,58 @@ pub(super) fn sheet(
             .map(|allowed| [-allowed * 2.0 / 3.0, allowed * 2.0 / 3.0]),
         notice_words: "re-check beyond".to_owned(),
         checks,
-        outcome: if due.is_empty() {
-            Outcome::Within
-        } else {
+        outcome: if !due.is_empty() || limit_failed(said) {
             Outcome::Outside
-        },
-        due: if due.is_empty() {
-            format!("No full re-check is due. {}", view.decision)
         } else {
-            format!("A full re-check is due: {due}. {}", view.decision)
+            outcome(body.decision.answer)
+        },
+        due: {
+            let stop = if limit_failed(said) {
+                "STOP: a limit did not hold. "
+            } else {
+                ""
+            };
+            let recheck = if due.is_empty() {
+                "No full re-check is due".to_owned()
+            } else {
+                format!("A full re-check is due: {due}")
+            };
+            format!("{}: {stop}{recheck}. {}", body.date, view.decision)
         },
     })
+}
+
+/// Whether a limit was tried this morning and did not hold.
+pub(super) fn limit_failed(said: &DailyEntryAsk) -> bool {
+    said.limits_tried == "failed"
+}
+
+fn flag(said: &DailyEntryAsk, body: &DailyBody) -> MorningFlag {
+    if limit_failed(said) {
+        MorningFlag::LimitFailed
+    } else if body.recheck_because.is_empty() {
+        MorningFlag::None
+    } else {
+        MorningFlag::RecheckDue
+    }
+}
+
+/// The answer of a morning, with what it called for.
+fn result(said: &DailyEntryAsk, body: &DailyBody) -> String {
+    let mut words = vec![answer_word(body.decision.answer)];
+    if limit_failed(said) {
+        words.push("a limit failed");
+    }
+    if !body.recheck_because.is_empty() {
+        words.push("full re-check due");
+    }
+    words.join(", ")
 }
 
 /// Days since a fixed day, for a date as ISO 8601 writes it.
 ///
 /// - Source: days from civil, counted over eras of 400 years (from memory).
-fn day_number(date: &str) -> Option<i64> {
+pub(super) fn day_number(date: &str) -> Option<i64> {
     let mut parts = date.get(..10)?.split('-');
     let mut part = || parts.next()?.parse::<i64>().ok();
     let (year, month, day) = (part()?, part()?, part()?);

@@ -6,11 +6,13 @@ mod check;
 mod files;
 mod history;
 mod measured;
+mod shot_notes;
 
 pub use files::{FileForm, Which, pose_files};
 
 use holdline::machine::Machine;
 use holdline::tooth::model::ToothModel;
+use holdline_files::points::{ShotRow, read_shots};
 use holdline_geom::fault::{Fault, Faults};
 use holdline_sheet::page::Page;
 use holdline_sheet::sheets::{check_on_screen, history_on_screen};
@@ -18,14 +20,18 @@ use holdline_sheet::svg::{Options, write_svg};
 use holdline_sheet::words::Words;
 use holdline_store::{Record, read_json};
 
+use crate::documents::Kind;
 use crate::drawings;
 use crate::job::{Job, SUPERSEDE_KIND};
 use crate::pose::{PageSize, PoseAsk};
 use crate::records::MEASURE_UP_KIND;
 use crate::units::Units;
-use crate::verify::{Checked, DAILY_KIND, DailyAsk, DailyBody, FullAsk, ShotBody, VERIFY_KIND};
+use crate::verify::{
+    Answer, Checked, DAILY_KIND, DailyAsk, DailyBody, FullAsk, ShotBody, VERIFY_KIND,
+};
 use crate::views::ToolAsk;
 use block::Standing;
+use shot_notes::ShotNotes;
 
 /// Dots to the inch of a PNG.
 const DOTS_PER_INCH: f64 = 150.0;
@@ -90,7 +96,8 @@ impl Job {
             let ask: FullAsk = read_json("settings", &entry.settings)?;
             let body = read_json("result", &entry.result)?;
             let machine = self.machine(&ask.tool.machine)?;
-            let sheet = check::sheet(&standing, &machine, &ask, &body, units)?;
+            let notes = ShotNotes::default();
+            let sheet = check::sheet(&standing, &machine, &ask, &body, &notes, units)?;
             Some(check_on_screen(&sheet, viewport, &words()))
         };
         let page = page.ok_or_else(|| ours("a history without a morning"))?;
@@ -115,7 +122,9 @@ impl Job {
                 let ask: FullAsk = read_json("settings", &entry.settings)?;
                 let machine = self.machine(&ask.tool.machine)?;
                 let body = read_json("result", &entry.result)?;
-                check::pages(standing, &machine, &ask, &body, units)
+                let rows = self.shot_rows(&ask, &machine)?;
+                let notes = ShotNotes::of(rows.as_deref(), standing.day());
+                check::pages(standing, &machine, &ask, &body, &notes, units)
             }
             DAILY_KIND => {
                 let ask: DailyAsk = read_json("settings", &entry.settings)?;
@@ -135,30 +144,36 @@ impl Job {
     fn card_pages(&mut self, record: &Record, units: Units) -> Result<Vec<Page>, Faults> {
         let entry = &record.entry;
         let standing = self.standing(record)?;
-        let (tool, numbers, allowed) = match entry.kind.as_str() {
+        let (tool, said, allowed) = match entry.kind.as_str() {
             VERIFY_KIND => {
                 let ask: FullAsk = read_json("settings", &entry.settings)?;
                 let body = read_json("result", &entry.result)?;
-                (
-                    ask.tool.clone(),
-                    card::check_numbers(&body, units),
-                    ask.tolerance,
-                )
+                let said = card::check_said(&body, units);
+                (ask.tool, said, ask.tolerance)
             }
             DAILY_KIND => {
                 let ask: DailyAsk = read_json("settings", &entry.settings)?;
                 let body = read_json("result", &entry.result)?;
-                (
-                    ask.tool.clone(),
-                    card::daily_numbers(&body, units),
-                    ask.tolerance,
-                )
+                let said = card::daily_said(&ask.daily, &body, units);
+                (ask.tool, said, ask.tolerance)
             }
             _ => return Err(no_sheet(record).into()),
         };
         let machine = self.machine(&tool.machine)?;
         let by = record.head.link.stamp.by();
-        card::pages(&standing, &machine, &tool, numbers, &allowed, by, units)
+        card::pages(&standing, &machine, &tool, said, &allowed, by, units)
+    }
+
+    /// The rows of the shots document that a check rests on; none where the shots were typed by hand.
+    fn shot_rows(&self, ask: &FullAsk, machine: &Machine) -> Result<Option<Vec<ShotRow>>, Faults> {
+        let Some(hash) = &ask.shots else {
+            return Ok(None);
+        };
+        let (document, _) = self.document_of(Kind::Shots, hash)?;
+        let sensors = machine.sheet().sensors.iter().map(|s| s.id.clone());
+        let sensors: Vec<String> = sensors.collect();
+        let rows = read_shots(&document.head.name, &document.bytes, &sensors)?;
+        Ok(Some(rows))
     }
 
     /// Mornings on the same bench with the same tool, oldest first, up to a record's number.
@@ -250,6 +265,15 @@ fn pose_of_shot(tool: &ToolAsk, shot: Option<&ShotBody>, units: Units) -> PoseAs
 
 fn model(machine: &Machine, tool: &ToolAsk) -> Result<ToothModel, Fault> {
     ToothModel::new(machine, &tool.choice())
+}
+
+/// One word for one answer, on every sheet.
+fn answer_word(answer: Answer) -> &'static str {
+    match answer {
+        Answer::Pass => "holds",
+        Answer::Fail => "does not hold",
+        Answer::NotShown => "not shown",
+    }
 }
 
 fn words() -> Words {
