@@ -3,7 +3,7 @@
 use crate::machine_view::MachineAndTool;
 use holdline::machine::joints::Joints;
 use holdline::tooth::attitude::Lean;
-use holdline::tooth::batch::{Layout, StandColumns, ToothColumns, Unusable};
+use holdline::tooth::batch::{Layout, PairColumns, StandColumns, ToothColumns, Unusable};
 use holdline::tooth::batch_model::{Batch, BatchWithSds, Origin};
 use holdline::tooth::model::ToothModel;
 use holdline::tooth::plan::{Given, Plan, Source};
@@ -100,11 +100,13 @@ pub fn stream_tooth(
         missing_uncertainty(model, ask, on_site, heading_given)
     };
     let with_sd = no_uncertainty_because.is_empty();
-    let second = (0..3).any(|axis| stream.has(ANTENNAS[1] + axis));
-    let origin = match (on_site, heading_given && !second) {
-        (false, _) => Some(Origin::SwingAxis),
-        (true, true) => Some(Origin::Antenna(0)),
-        (true, false) => None, // two antennas: the mean of both counts, row by row
+    let second = (0..3).filter(|axis| stream.has(ANTENNAS[1] + axis)).count();
+    let origin = match (on_site, heading_given, second) {
+        (false, _, _) => Some(Origin::SwingAxis),
+        (true, true, 0) => Some(Origin::Antenna(0)),
+        (true, false, 3) => Some(Origin::TwoAntennas),
+        // a heading beside two antennas is judged row by row
+        (true, _, _) => None,
     };
     let work = Work {
         model,
@@ -403,28 +405,16 @@ impl Fast {
         let still = vec![0.0; n];
         // At a heading of 90° easting is forward and northing is left.
         let ahead = vec![std::f64::consts::FRAC_PI_2; n];
-        let places = [
-            PITCH,
-            ROLL,
-            HEADING,
-            ANTENNAS[0],
-            ANTENNAS[0] + 1,
-            ANTENNAS[0] + 2,
-        ];
         let given = |want_idx: usize| match (on_site, want_idx) {
             (false, HEADING) => Some(ahead.as_slice()),
             (false, want_idx) if ANTENNAS[0] <= want_idx => Some(still.as_slice()),
             (_, want_idx) => rows.column(want_idx),
         };
-        let [
-            Some(pitch_rad),
-            Some(roll_rad),
-            Some(heading_rad),
-            Some(east_m),
-            Some(north_m),
-            Some(up_m),
-        ] = places.map(given)
-        else {
+        let place = |first: usize| [given(first), given(first + 1), given(first + 2)];
+        let [Some(east_m), Some(north_m), Some(up_m)] = place(ANTENNAS[0]) else {
+            return false;
+        };
+        let (Some(pitch_rad), Some(roll_rad)) = (rows.column(PITCH), rows.column(ROLL)) else {
             return false;
         };
         let [Some(boom_rad), Some(stick_rad), Some(bucket_rad)] =
@@ -432,45 +422,82 @@ impl Fast {
         else {
             return false;
         };
-        let stand = StandColumns {
+        let by_one = given(HEADING).map(|heading_rad| StandColumns {
             pitch_rad,
             roll_rad,
             heading_rad,
             east_m,
             north_m,
             up_m,
+        });
+        let second = match rows.column(ANTENNAS[1]) {
+            Some(_) if on_site => place(ANTENNAS[1]),
+            Some(_) | None => [None; 3],
+        };
+        let by_two = match second {
+            [Some(east), Some(north), Some(up)] => Some(PairColumns {
+                pitch_rad,
+                roll_rad,
+                first_m: [east_m, north_m, up_m],
+                second_m: [east, north, up],
+            }),
+            _ => None,
         };
         let angles = [boom_rad, stick_rad, bucket_rad];
-        // The stream shares blocks out over the cores already.
-        let layout = Layout::default();
-        let done = match (self, out.columns.as_mut_slice()) {
-            (Fast::Plain(batch), [east_m, north_m, up_m, ..]) => {
-                let teeth = ToothColumns {
-                    east_m,
-                    north_m,
-                    up_m,
-                };
-                batch.predict(&stand, angles, teeth, layout)
-            }
-            (Fast::WithSds(batch), [east_m, north_m, up_m, sd_east, sd_north, sd_up, ..]) => {
-                let teeth = ToothColumns {
-                    east_m,
-                    north_m,
-                    up_m,
-                };
-                let sds = ToothColumns {
-                    east_m: sd_east,
-                    north_m: sd_north,
-                    up_m: sd_up,
-                };
-                batch.predict(&stand, angles, (teeth, sds), layout)
-            }
-            _ => return false,
+        let Some(done) = self.predict(by_one, by_two, angles, &mut out.columns) else {
+            return false;
         };
         let Ok(unusable) = done else { return false };
         for Unusable { epoch_idx, why } in unusable {
             out.refuse(epoch_idx, words_of(why.code()));
         }
         true
+    }
+
+    /// None where the columns are not those that the machine was made ready for.
+    fn predict(
+        &self,
+        by_one: Option<StandColumns<'_>>,
+        by_two: Option<PairColumns<'_>>,
+        angles: [&[f64]; 3],
+        columns: &mut [Vec<f64>],
+    ) -> Option<Result<Vec<Unusable>, Fault>> {
+        // The stream shares blocks out over the cores already.
+        let layout = Layout::default();
+        let [east_m, north_m, up_m, sds @ ..] = columns else {
+            return None;
+        };
+        let teeth = ToothColumns {
+            east_m,
+            north_m,
+            up_m,
+        };
+        match (self, by_one, by_two) {
+            (Fast::Plain(batch), Some(stand), None) => {
+                Some(batch.predict(&stand, angles, teeth, layout))
+            }
+            (Fast::Plain(batch), None, Some(stand)) => {
+                Some(batch.predict_by_two(&stand, angles, teeth, layout))
+            }
+            (Fast::WithSds(batch), by_one, by_two) => {
+                let [east_m, north_m, up_m, ..] = sds else {
+                    return None;
+                };
+                let out = (
+                    teeth,
+                    ToothColumns {
+                        east_m,
+                        north_m,
+                        up_m,
+                    },
+                );
+                match (by_one, by_two) {
+                    (Some(stand), None) => Some(batch.predict(&stand, angles, out, layout)),
+                    (None, Some(stand)) => Some(batch.predict_by_two(&stand, angles, out, layout)),
+                    _ => None,
+                }
+            }
+            _ => None,
+        }
     }
 }

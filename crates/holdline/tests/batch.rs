@@ -4,12 +4,15 @@
 mod common;
 
 use common::{demo, tool};
+use holdline::frames::House;
 use holdline::machine::Machine;
 use holdline::machine::claim::{ClaimedMachine, Link, SensorKind};
-use holdline::tooth::batch::{Layout, StandColumns, ToothColumns, Unusable};
+use holdline::tooth::attitude::Lean;
+use holdline::tooth::batch::{Layout, PairColumns, StandColumns, ToothColumns, Unusable};
 use holdline::tooth::batch_model::{Batch, BatchWithSds, Origin};
 use holdline::tooth::model::ToothModel;
 use holdline::tooth::readings::Readings;
+use holdline_geom::frame::Direction;
 use holdline_geom::measured::Measured;
 
 /// Columns: pitch, roll, heading, boom, stick, idler or bucket, east, north, up.
@@ -253,7 +256,7 @@ fn check_sds(sheet: ClaimedMachine, spans: [(f64, f64); 9]) {
             };
             n_good += 1;
             let want = match origin {
-                Origin::Antenna(_) => fix.site_sd_m,
+                Origin::Antenna(_) | Origin::TwoAntennas => fix.site_sd_m,
                 Origin::SwingAxis => fix.level_sd_m,
             };
             let want = want.expect("all stated");
@@ -277,13 +280,6 @@ fn one_with_sds(batch: &BatchWithSds, row: &Row) -> (f64, [f64; 3]) {
         north_m: n,
         up_m: u,
     };
-    fn columns([e, n, u]: &mut [[f64; 1]; 3]) -> ToothColumns<'_> {
-        ToothColumns {
-            east_m: e,
-            north_m: n,
-            up_m: u,
-        }
-    }
     let out = (columns(&mut teeth), columns(&mut sds));
     batch
         .predict(&stand, [boom, stick, bucket], out, Layout::default())
@@ -309,6 +305,161 @@ fn uncertainties_of_encoders() {
     let mut spans = GRAVITY;
     (spans[4], spans[5]) = ((-2.6, -0.65), (-0.7, 2.2));
     check_sds(sheet, spans);
+}
+
+/// A row of readings with two antennas in the place of heading and one antenna.
+struct TwoRow {
+    row: Row,
+    first: [f64; 3],
+    second: [f64; 3],
+}
+
+/// Places of the two antennas for a row's attitude and heading, each off by up to `off_m`.
+fn with_two(model: &ToothModel, rows: Vec<Row>, off_m: f64) -> Vec<TwoRow> {
+    let levers = model.geometry().map(&mut |_, m| m.value).levers_m;
+    rows.into_iter()
+        .enumerate()
+        .map(|(idx, row)| {
+            let [pitch, roll, heading, _, _, _, east, north, up] = row;
+            let turn = Lean { pitch, roll }.site_turn(heading);
+            let at = |lever: [f64; 3], sign: f64| {
+                let [x, y, z] = lever;
+                let arm: [f64; 3] = (turn * Direction::<House>::metres(x, y, z)).vector().into();
+                let off = |k: usize| sign * off_m * ((idx * (k + 3)) as f64).sin();
+                [
+                    east + arm[0] + off(0),
+                    north + arm[1] + off(1),
+                    up + arm[2] + off(2),
+                ]
+            };
+            TwoRow {
+                row,
+                first: at(levers[0], 1.0),
+                second: at(levers[1], -1.0),
+            }
+        })
+        .collect()
+}
+
+/// Two antennas without a heading, in columns against the single pose: tooth, uncertainty, and
+/// which rows give none. Gives how many gave a tooth.
+#[track_caller]
+fn check_two(sheet: ClaimedMachine, spans: [(f64, f64); 9], off_m: f64) -> usize {
+    let model = model(with_uneven_sds(sheet));
+    let batch = Batch::of(&model, Origin::TwoAntennas).expect("a machine for columns");
+    let with_sds = batch
+        .with_sds(&model, None, ANTENNA_SD_M)
+        .expect("all stated");
+    let mut n_good = 0;
+    for two in with_two(&model, rows(spans)[..600].to_vec(), off_m) {
+        let readings = Readings {
+            heading_rad: None,
+            antennas_m: vec![Some(two.first), Some(two.second)],
+            ..readings(&two.row)
+        };
+        let [p, r, _, boom, stick, bucket, ..] = two.row.each_ref().map(std::slice::from_ref);
+        let stand = PairColumns {
+            pitch_rad: p,
+            roll_rad: r,
+            first_m: two.first.each_ref().map(std::slice::from_ref),
+            second_m: two.second.each_ref().map(std::slice::from_ref),
+        };
+        let angles = [boom, stick, bucket];
+        let (mut alone, mut teeth, mut sds) = ([[0.0]; 3], [[0.0]; 3], [[0.0]; 3]);
+        let layout = Layout::default();
+        let refused = batch
+            .predict_by_two(&stand, angles, columns(&mut alone), layout)
+            .expect("columns of one length");
+        match model.tooth(&readings) {
+            Err(faults) => {
+                assert_eq!(faults.0[0].code, refused[0].why.code(), "{:?}", refused[0]);
+                assert!(alone[0][0].is_nan());
+                continue;
+            }
+            Ok(solution) => {
+                let want: [f64; 3] = solution.tooth_site.expect("on the site").vector().into();
+                for k in 0..3 {
+                    let off = (alone[k][0] - want[k]).abs();
+                    assert!(off <= 1e-12, "{:?}: off by {off:e}", two.row);
+                }
+            }
+        }
+        let out = (columns(&mut teeth), columns(&mut sds));
+        with_sds
+            .predict_by_two(&stand, angles, out, layout)
+            .expect("columns of one length");
+        let measured = model.with_sheet_sds(&readings, None, ANTENNA_SD_M);
+        let fix = model.fix_in_stream(&measured).expect("solved before");
+        match fix.site_sd_m {
+            None => assert!(sds[0][0].is_nan(), "the pair contradicts its levers"),
+            Some(want) => {
+                n_good += 1;
+                assert_eq!(teeth, alone);
+                for k in 0..3 {
+                    let off = (sds[k][0] - want[k]).abs() / want[k];
+                    assert!(off <= 1e-9, "{:?}: {sds:?} {want:?}", two.row);
+                }
+            }
+        }
+    }
+    n_good
+}
+
+fn columns([e, n, u]: &mut [[f64; 1]; 3]) -> ToothColumns<'_> {
+    ToothColumns {
+        east_m: e,
+        north_m: n,
+        up_m: u,
+    }
+}
+
+#[test]
+fn two_antennas_give_heading_and_mean() {
+    let mut tilts = demo();
+    tilts.sensors[3].kind = SensorKind::HouseTilts;
+    let mut encoders = demo();
+    for sensor in &mut encoders.sensors[..3] {
+        sensor.kind = SensorKind::JointEncoder;
+    }
+    encoders.sensors[2].link = Link::Ear;
+    let mut spans = GRAVITY;
+    (spans[4], spans[5]) = ((-2.6, -0.65), (-0.7, 2.2));
+    for off_m in [0.0, 0.01] {
+        assert!(20 < check_two(demo(), GRAVITY, off_m));
+        assert!(20 < check_two(encoders.clone(), spans, off_m));
+        // the second tilt is not the roll, so the antennas are put a little off as well
+        check_two(tilts.clone(), GRAVITY, off_m);
+    }
+    // beyond three standard uncertainties, and beyond all that a pair may be off
+    let near = check_two(encoders.clone(), spans, 0.01);
+    let far = check_two(encoders.clone(), spans, 0.05);
+    assert!(
+        far < near && check_two(encoders, spans, 0.6) < far,
+        "{near} {far}"
+    );
+}
+
+#[test]
+fn a_machine_made_ready_for_two_antennas_takes_no_columns_of_one() {
+    let model = model(demo());
+    let stand = StandColumns {
+        pitch_rad: &[],
+        roll_rad: &[],
+        heading_rad: &[],
+        east_m: &[],
+        north_m: &[],
+        up_m: &[],
+    };
+    let out = ToothColumns {
+        east_m: &mut [],
+        north_m: &mut [],
+        up_m: &mut [],
+    };
+    let two = Batch::of(&model, Origin::TwoAntennas).expect("a machine for columns");
+    let fault = two
+        .predict(&stand, [&[]; 3], out, Layout::default())
+        .unwrap_err();
+    assert_eq!(fault.code, "T502");
 }
 
 #[test]

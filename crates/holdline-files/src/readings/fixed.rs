@@ -17,7 +17,7 @@ const UNITS: [u64; 10] = {
     units
 };
 
-/// Writes `value` with `decimals` decimals, at most [`MOST_DECIMALS`], as the standard library does:
+/// Writes `value` with `decimals` decimals, at most [`MOST_DECIMALS`], as the standard library does,
 /// the exact value of the number rounded to the nearest, ties to even; but never `-0`.
 ///
 /// ```text

@@ -138,21 +138,28 @@ struct Name {
 
 /// Tab, semicolon or comma: whichever parts the header into most names.
 fn separator_of(text: &str) -> u8 {
-    let count = |separator: u8| text.bytes().filter(|b| *b == separator).count();
+    let count = |separator: u8| fields(text, separator).len();
     let most = [b'\t', b';', b','].into_iter().max_by_key(|s| count(*s));
-    most.filter(|s| count(*s) != 0).unwrap_or(b',')
+    most.filter(|s| 1 < count(*s)).unwrap_or(b',')
 }
 
+/// Names between separators; a separator between quotation marks parts nothing.
 fn fields(text: &str, separator: u8) -> Vec<Name> {
     let mut names = Vec::new();
-    let mut at = 1;
-    for field in text.split(char::from(separator)) {
+    let (mut from, mut at, mut quoted) = (0, 1, false);
+    let ends = text.char_indices().filter(|(_, c)| {
+        quoted ^= *c == '"';
+        !quoted && *c == char::from(separator)
+    });
+    for end in ends.map(|(end, _)| end).chain([text.len()]) {
+        let field = &text[from..end];
         let name = field.trim().trim_matches('"').trim();
         names.push(Name {
             text: name.to_owned(),
             at,
         });
         at += field.chars().count() + 1;
+        from = end + 1;
     }
     names
 }
@@ -385,6 +392,7 @@ mod tests {
             ("boom_deg;stick_deg;easting_m", b';'),
             ("boom_deg\tstick_deg\teasting_m", b'\t'),
             ("\"boom_deg\",\"stick_deg\",easting_m", b','),
+            ("boom_deg,\"a; b; c; d, e\",stick_deg,easting_m", b','),
         ] {
             assert_eq!(read(line).expect("good").separator, separator);
         }

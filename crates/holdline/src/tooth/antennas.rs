@@ -18,7 +18,7 @@ pub const PAIR_OFF_AT_MOST_M: f64 = 0.10;
 pub const HEADING_OFF_AT_MOST_RAD: f64 = 2.0 * std::f64::consts::PI / 180.0;
 
 /// Two antennas nearer than this, seen from above, give no heading worth the name, m.
-const BASELINE_AT_LEAST_M: f64 = 0.1;
+pub(super) const BASELINE_AT_LEAST_M: f64 = 0.1;
 
 /// The measured line between the two antennas against the one their levers give.
 #[derive(Debug, Clone, Copy, PartialEq)]

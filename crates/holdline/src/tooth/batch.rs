@@ -28,7 +28,8 @@ use holdline_geom::fault::Fault;
 use pulp::{Scalar, Simd};
 use rayon::prelude::*;
 
-use super::batch_kernel::{ByGravity, ByJoints, Checks, Formula, N_COLUMNS};
+use super::batch_kernel::{ByGravity, ByJoints, Checks, Formula, ONE, TWO};
+use super::batch_place::{ByOne, Tooth};
 use super::batch_work::cut;
 use super::lanes::{Lanes, Mask};
 use super::sincos::Turn;
@@ -38,13 +39,20 @@ use crate::machine::claim::LinkageBranch;
 const EPOCHS_A_PIECE_AT_LEAST: usize = 16_384;
 
 /// Codes of this file, for `holdline explain`.
-pub const EXPLAIN: &[(&str, &str)] = &[(
-    "T501",
-    "Columns of unequal length.\n\
+pub const EXPLAIN: &[(&str, &str)] = &[
+    (
+        "T501",
+        "Columns of unequal length.\n\
      The tooth is worked out epoch by epoch, so every column needs one entry an epoch.\n\
      This happens when columns from two logs are put side by side without lining up their times.\n\
      Cut all columns to the epochs they share; never pad with zeros, for a zero is a reading.",
-)];
+    ),
+    (
+        "T502",
+        "Columns of one antenna for a machine made ready for two, or the other way round.\n\
+     This is a mistake in holdline, not in the readings; please report it.",
+    ),
+];
 
 /// What stays the same over a run of epochs: the front with one tooth point.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -203,6 +211,19 @@ pub struct StandColumns<'a> {
     pub up_m: &'a [f64],
 }
 
+/// Attitude of the house and places of two antennas, a column each.
+#[derive(Debug, Clone, Copy)]
+pub struct PairColumns<'a> {
+    /// Nose up positive, rad.
+    pub pitch_rad: &'a [f64],
+    /// Right side down positive, rad.
+    pub roll_rad: &'a [f64],
+    /// First antenna: easting, northing, elevation, m.
+    pub first_m: [&'a [f64]; 3],
+    /// Second antenna.
+    pub second_m: [&'a [f64]; 3],
+}
+
 /// Joint angles of the front, a column each.
 #[derive(Debug, Clone, Copy)]
 pub struct JointColumns<'a> {
@@ -290,6 +311,10 @@ pub enum Why {
         /// The joint's column.
         column: &'static str,
     },
+    /// Two antennas stand at one place.
+    AntennasTogether,
+    /// Two antennas contradict their lever arms.
+    PairContradicts,
     /// The bucket linkage cannot close.
     LinkageOpen {
         /// By how much pins C and E are too far apart (positive) or too near (negative), m.
@@ -305,6 +330,8 @@ impl Why {
             Why::TiltsContradict => "T013",
             Why::BeyondStroke { .. } => "T015",
             Why::LinkageOpen { .. } => "T010",
+            Why::AntennasTogether => "T014",
+            Why::PairContradicts => "T016",
         }
     }
 
@@ -315,6 +342,8 @@ impl Why {
             Why::TiltsContradict => "two tilts that no attitude gives",
             Why::BeyondStroke { .. } => "a joint where its cylinder cannot put it",
             Why::LinkageOpen { .. } => "the bucket linkage cannot close",
+            Why::AntennasTogether => "two antennas at one place",
+            Why::PairContradicts => "two antennas that contradict their lever arms",
         }
     }
 }
@@ -363,6 +392,7 @@ pub fn predict_by_joints(
         sensors: *sensors,
     };
     let columns = Columns::by_joints(stand, joints);
+    let formula = Tooth(ByOne { front: formula });
     predict(&formula, &columns, teeth.into_array(), layout)
 }
 
@@ -388,43 +418,80 @@ pub fn predict_by_gravity(
         sensors: *sensors,
     };
     let columns = Columns::by_gravity(stand, links);
+    let formula = Tooth(ByOne { front: formula });
     predict(&formula, &columns, teeth.into_array(), layout)
 }
 
-/// All that goes in.
-pub(crate) struct Columns<'a> {
-    names: [&'static str; 3],
-    stand: StandColumns<'a>,
-    angles: [&'a [f64]; 3],
+/// All that goes in, with names for messages.
+pub(crate) struct Columns<'a, const M: usize> {
+    names: [&'static str; M],
+    columns: [&'a [f64]; M],
 }
 
-impl<'a> Columns<'a> {
-    pub fn by_joints(stand: &StandColumns<'a>, joints: &JointColumns<'a>) -> Columns<'a> {
-        Columns {
-            names: ["boom", "stick", "bucket"],
-            stand: *stand,
-            angles: [joints.boom_rad, joints.stick_rad, joints.bucket_rad],
-        }
+impl<'a> Columns<'a, ONE> {
+    pub fn by_joints(stand: &StandColumns<'a>, joints: &JointColumns<'a>) -> Columns<'a, ONE> {
+        let angles = [joints.boom_rad, joints.stick_rad, joints.bucket_rad];
+        Columns::by_one(stand, "bucket", angles)
     }
 
-    pub fn by_gravity(stand: &StandColumns<'a>, links: &GravityColumns<'a>) -> Columns<'a> {
-        Columns {
-            names: ["boom", "stick", "idler"],
-            stand: *stand,
-            angles: [links.boom_rad, links.stick_rad, links.idler_rad],
-        }
+    pub fn by_gravity(stand: &StandColumns<'a>, links: &GravityColumns<'a>) -> Columns<'a, ONE> {
+        let angles = [links.boom_rad, links.stick_rad, links.idler_rad];
+        Columns::by_one(stand, "idler", angles)
     }
 
-    fn in_order(&self) -> [&'a [f64]; N_COLUMNS] {
-        let (stand, [a, b, c]) = (&self.stand, self.angles);
+    /// One antenna and a heading.
+    pub fn by_one(
+        stand: &StandColumns<'a>,
+        last: &'static str,
+        [a, b, c]: [&'a [f64]; 3],
+    ) -> Columns<'a, ONE> {
         let [pitch, roll, heading] = [stand.pitch_rad, stand.roll_rad, stand.heading_rad];
         let [east, north, up] = [stand.east_m, stand.north_m, stand.up_m];
-        [pitch, roll, heading, a, b, c, east, north, up]
+        Columns {
+            names: [
+                "pitch", "roll", "heading", "boom", "stick", last, "east", "north", "up",
+            ],
+            columns: [pitch, roll, heading, a, b, c, east, north, up],
+        }
     }
+}
 
-    fn names(&self) -> [&'static str; N_COLUMNS] {
-        let [a, b, c] = self.names;
-        ["pitch", "roll", "heading", a, b, c, "east", "north", "up"]
+impl<'a> Columns<'a, TWO> {
+    /// Two antennas.
+    pub fn by_two(
+        stand: &PairColumns<'a>,
+        last: &'static str,
+        [a, b, c]: [&'a [f64]; 3],
+    ) -> Columns<'a, TWO> {
+        let ([e1, n1, u1], [e2, n2, u2]) = (stand.first_m, stand.second_m);
+        Columns {
+            names: [
+                "pitch",
+                "roll",
+                "boom",
+                "stick",
+                last,
+                "east",
+                "north",
+                "up",
+                "second east",
+                "second north",
+                "second up",
+            ],
+            columns: [
+                stand.pitch_rad,
+                stand.roll_rad,
+                a,
+                b,
+                c,
+                e1,
+                n1,
+                u1,
+                e2,
+                n2,
+                u2,
+            ],
+        }
     }
 }
 
@@ -435,13 +502,13 @@ impl<'a> ToothColumns<'a> {
 }
 
 /// Fills the outputs; gives the epochs that gave no answer.
-pub(crate) fn predict<F: Formula<N>, const N: usize>(
+pub(crate) fn predict<F: Formula<M, N>, const M: usize, const N: usize>(
     formula: &F,
-    columns: &Columns<'_>,
+    columns: &Columns<'_, M>,
     outputs: [&mut [f64]; N],
     layout: Layout,
 ) -> Result<Vec<Unusable>, Fault> {
-    let inputs = columns.in_order();
+    let inputs = columns.columns;
     check_lengths(columns, &inputs, &outputs)?;
 
     let most = (outputs[0].len() / EPOCHS_A_PIECE_AT_LEAST).max(1);
@@ -458,25 +525,28 @@ pub(crate) fn predict<F: Formula<N>, const N: usize>(
             .collect()
     };
 
-    let names = columns.names();
     Ok(by_piece
         .into_iter()
         .flatten()
         .map(|epoch_idx| Unusable {
             epoch_idx,
-            why: why(formula, &names, inputs.map(|column| column[epoch_idx])),
+            why: why(
+                formula,
+                &columns.names,
+                inputs.map(|column| column[epoch_idx]),
+            ),
         })
         .collect())
 }
 
-fn check_lengths<const N: usize>(
-    columns: &Columns<'_>,
-    inputs: &[&[f64]; N_COLUMNS],
+fn check_lengths<const M: usize, const N: usize>(
+    columns: &Columns<'_, M>,
+    inputs: &[&[f64]; M],
     outputs: &[&mut [f64]; N],
 ) -> Result<(), Fault> {
     let n = inputs[0].len();
     let ins = columns
-        .names()
+        .names
         .into_iter()
         .zip(inputs.iter().map(|c| c.len()));
     let outs = outputs.iter().map(|c| ("of answers", c.len()));
@@ -493,26 +563,34 @@ fn check_lengths<const N: usize>(
 }
 
 /// Why an epoch gave no tooth.
-fn why<F: Formula<N>, const N: usize>(
+fn why<F: Formula<M, N>, const M: usize, const N: usize>(
     formula: &F,
-    names: &[&'static str; N_COLUMNS],
-    readings: [f64; N_COLUMNS],
+    names: &[&'static str; M],
+    readings: [f64; M],
 ) -> Why {
-    let (_, epoch): (_, Checks<Scalar>) = formula.epochs(readings.map(|x| Lanes::new(Scalar, x)));
+    let (_, epoch): (_, Checks<Scalar, M>) =
+        formula.epochs(readings.map(|x| Lanes::new(Scalar, x)));
     let (yes, no) = (Lanes::new(Scalar, 1.0), Lanes::new(Scalar, 0.0));
     let fails = |mask: &Mask<Scalar>| mask.pick(yes, no).register() == 0.0;
     if let Some(idx) = epoch.read.iter().position(fails) {
         return Why::Reading { column: names[idx] };
     }
-    if fails(&epoch.sound) {
+    if fails(&epoch.front.sound) {
         return Why::TiltsContradict;
     }
-    if let Some(idx) = epoch.in_stroke.iter().position(fails) {
+    if let Some(idx) = epoch.front.in_stroke.iter().position(fails) {
+        let first = if M == ONE { 3 } else { 2 };
         return Why::BeyondStroke {
-            column: names[3 + idx],
+            column: names[first + idx],
         };
     }
-    Why::LinkageOpen {
-        by_m: epoch.open_by.register(),
+    if fails(&epoch.front.closes) {
+        return Why::LinkageOpen {
+            by_m: epoch.front.open_by.register(),
+        };
     }
+    if fails(&epoch.apart) {
+        return Why::AntennasTogether;
+    }
+    Why::PairContradicts
 }

@@ -10,16 +10,29 @@ use super::bounds;
 use super::lanes::{Lanes, Mask};
 use super::sincos::{ANGLE_AT_MOST_RAD, Turn};
 
-/// Columns in, in this order: pitch, roll, heading, three angles of the front, east, north, up.
-pub(crate) const N_COLUMNS: usize = 9;
+/// Columns with one antenna: pitch, roll, heading, three angles of the front, east, north, up.
+pub(crate) const ONE: usize = 9;
+/// Columns with two: pitch, roll, three angles of the front, then both antennas.
+pub(crate) const TWO: usize = 11;
 
 // The sum of three angles within their bounds must be one that sine and cosine are given for.
 const _: () = assert!(3.0 * bounds::ANGLE_RAD[1] < ANGLE_AT_MOST_RAD);
 
 /// What is known of whether a register of epochs can be used.
-pub(crate) struct Checks<S: Simd> {
+#[derive(Clone, Copy)]
+pub(crate) struct Checks<S: Simd, const M: usize> {
     /// Each reading is a number within its bounds.
-    pub read: [Mask<S>; N_COLUMNS],
+    pub read: [Mask<S>; M],
+    pub front: FrontChecks<S>,
+    /// Two antennas stand apart; always so with one.
+    pub apart: Mask<S>,
+    /// Two antennas agree with their levers; always so with one.
+    pub agree: Mask<S>,
+}
+
+/// The part of it that house and front decide.
+#[derive(Clone, Copy)]
+pub(crate) struct FrontChecks<S: Simd> {
     /// The house sensor's two values go together.
     pub sound: Mask<S>,
     /// Boom, stick and bucket or idler are where their cylinders can put them.
@@ -30,45 +43,52 @@ pub(crate) struct Checks<S: Simd> {
     pub open_by: Lanes<S>,
 }
 
-impl<S: Simd> Checks<S> {
+impl<S: Simd, const M: usize> Checks<S, M> {
     /// Where the tooth may be used.
     #[inline(always)]
     pub fn usable(&self) -> Mask<S> {
-        let [pitch, roll, heading, a, b, c, east, north, up] = self.read;
-        let attitude = pitch.and(roll).and(heading);
-        let front = a.and(b).and(c);
-        let antenna = east.and(north).and(up);
-        let [boom, stick, bucket] = self.in_stroke;
+        let FrontChecks {
+            sound,
+            in_stroke: [boom, stick, bucket],
+            closes,
+            ..
+        } = self.front;
         let joints = boom.and(stick).and(bucket);
-        attitude
-            .and(front)
-            .and(antenna)
+        let mut usable = sound
+            .and(closes)
             .and(joints)
-            .and(self.sound)
-            .and(self.closes)
+            .and(self.apart)
+            .and(self.agree);
+        for k in 0..M {
+            usable = usable.and(self.read[k]);
+        }
+        usable
     }
 }
 
-/// From nine columns to `N` answers.
-pub(crate) trait Formula<const N: usize>: Sync {
+/// From `M` columns to `N` answers.
+pub(crate) trait Formula<const M: usize, const N: usize>: Sync {
     /// The answers of a register of epochs, and where they count.
-    fn epochs<S: Simd>(&self, columns: [Lanes<S>; N_COLUMNS]) -> ([Lanes<S>; N], Checks<S>);
+    fn epochs<S: Simd>(&self, columns: [Lanes<S>; M]) -> ([Lanes<S>; N], Checks<S, M>);
 }
 
-/// From nine columns to everything that the tooth and its uncertainty are made from.
-pub(crate) trait Solve: Sync {
+/// House and front, from pitch, roll and the front's three angles.
+pub(crate) trait SolveFront: Sync {
+    /// What is known of the sensors.
+    fn sensors(&self) -> &BatchSensors;
     /// The front with one tooth point.
     fn front(&self) -> &BatchFront;
-    /// The chain of a register of epochs.
-    fn solve<S: Simd>(&self, columns: [Lanes<S>; N_COLUMNS]) -> Solved<S>;
+    /// The chain of a register of epochs, from the angles behind the readings.
+    fn solve<S: Simd>(&self, house: [Lanes<S>; 2], angles: [Lanes<S>; 3]) -> SolvedFront<S>;
 }
 
-/// A register of epochs, solved.
+/// House and front of a register of epochs, solved.
 ///
 /// Directions in the boom plane are against the plane's own x; with gravity sensors against the
 /// horizontal, and then `apparent_pitch` turns them back to `House`.
-pub(crate) struct Solved<S: Simd> {
-    pub checks: Checks<S>,
+#[derive(Clone, Copy)]
+pub(crate) struct SolvedFront<S: Simd> {
+    pub checks: FrontChecks<S>,
     pub boom: Turn<S>,
     pub stick: Turn<S>,
     pub ear: Turn<S>,
@@ -77,18 +97,8 @@ pub(crate) struct Solved<S: Simd> {
     pub house: HouseTurns<S>,
     /// Sine and cosine of the second value of the house sensor.
     pub second: Turn<S>,
-    pub heading: Turn<S>,
     /// Boom foot to tooth in the boom plane, in `House`: forward and up.
     pub chain: (Lanes<S>, Lanes<S>),
-    pub antenna: [Lanes<S>; 3],
-}
-
-impl<F: Solve> Formula<3> for F {
-    #[inline(always)]
-    fn epochs<S: Simd>(&self, columns: [Lanes<S>; N_COLUMNS]) -> ([Lanes<S>; 3], Checks<S>) {
-        let solved = self.solve(columns);
-        (solved.tooth(self.front()), solved.checks)
-    }
 }
 
 /// The front's three angles are the joints' own.
@@ -104,26 +114,31 @@ pub(crate) struct ByGravity {
     pub sensors: BatchSensors,
 }
 
-impl Solve for ByJoints {
+impl SolveFront for ByJoints {
+    fn sensors(&self) -> &BatchSensors {
+        &self.sensors
+    }
+
     fn front(&self) -> &BatchFront {
         &self.front
     }
 
     #[inline(always)]
-    fn solve<S: Simd>(&self, columns: [Lanes<S>; N_COLUMNS]) -> Solved<S> {
+    fn solve<S: Simd>(
+        &self,
+        house: [Lanes<S>; 2],
+        [boom, stick, bucket]: [Lanes<S>; 3],
+    ) -> SolvedFront<S> {
         let (front, sensors) = (&self.front, &self.sensors);
-        let columns = zeroed(columns, sensors);
-        let [pitch, roll, heading, boom, stick, bucket, east, north, up] = columns;
-        let (house, second, sound) = house_turns(sensors.house, pitch, roll);
+        let (house, second, sound) = house_turns(sensors.house, house);
 
         let stick = boom + stick;
         let ear = stick + bucket;
         let (boom, stick, ear) = (Turn::of(boom), Turn::of(stick), Turn::of(ear));
         let joints = [boom, stick.back_by(boom), ear.back_by(stick)];
         let chain = chain(front, boom, stick, ear);
-        Solved {
-            checks: Checks {
-                read: read(columns),
+        SolvedFront {
+            checks: FrontChecks {
                 sound,
                 in_stroke: in_stroke(sensors, joints),
                 closes: sound,
@@ -136,24 +151,28 @@ impl Solve for ByJoints {
             linkage: None,
             house,
             second,
-            heading: Turn::of(heading),
             chain,
-            antenna: [east, north, up],
         }
     }
 }
 
-impl Solve for ByGravity {
+impl SolveFront for ByGravity {
+    fn sensors(&self) -> &BatchSensors {
+        &self.sensors
+    }
+
     fn front(&self) -> &BatchFront {
         &self.front
     }
 
     #[inline(always)]
-    fn solve<S: Simd>(&self, columns: [Lanes<S>; N_COLUMNS]) -> Solved<S> {
+    fn solve<S: Simd>(
+        &self,
+        house: [Lanes<S>; 2],
+        [boom, stick, idler]: [Lanes<S>; 3],
+    ) -> SolvedFront<S> {
         let (front, linkage, sensors) = (&self.front, &self.linkage, &self.sensors);
-        let columns = zeroed(columns, sensors);
-        let [pitch, roll, heading, boom, stick, idler, east, north, up] = columns;
-        let (house, second, sound) = house_turns(sensors.house, pitch, roll);
+        let (house, second, sound) = house_turns(sensors.house, house);
 
         // plumb-up in the boom plane; its length is the cosine of the plane's lean
         let (up_x, up_z) = (house.pitch.sin, house.pitch.cos * house.roll.cos);
@@ -170,9 +189,8 @@ impl Solve for ByGravity {
         let closed = ear_from_idler(front.stick_m, linkage, idler);
         let ear = stick.on_by(closed.turns.ear);
         let (x, z) = chain(front, boom, stick, ear);
-        Solved {
-            checks: Checks {
-                read: read(columns),
+        SolvedFront {
+            checks: FrontChecks {
                 sound,
                 in_stroke: in_stroke(sensors, joints),
                 closes: closed.closes,
@@ -185,17 +203,15 @@ impl Solve for ByGravity {
             linkage: Some(closed.turns),
             house,
             second,
-            heading: Turn::of(heading),
             chain: (
                 x * apparent_pitch.cos + z * apparent_pitch.sin,
                 z * apparent_pitch.cos - x * apparent_pitch.sin,
             ),
-            antenna: [east, north, up],
         }
     }
 }
 
-impl<S: Simd> Solved<S> {
+impl<S: Simd> SolvedFront<S> {
     /// Antenna to tooth in `House`: forward, left, up.
     #[inline(always)]
     pub fn arm(&self, front: &BatchFront) -> [Lanes<S>; 3] {
@@ -204,63 +220,45 @@ impl<S: Simd> Solved<S> {
         let y = x.like(foot_y + front.tooth_ear_m[1]);
         [x + foot_x, y, z + foot_z]
     }
+}
 
-    /// The tooth on the site: `a_n + Rz(90° - ψ) Ry(-θ) Rx(φ) (t_b - a_b)`.
+impl<S: Simd> HouseTurns<S> {
+    /// From `House` to `Level`: `Ry(-θ) Rx(φ)`.
     #[inline(always)]
-    pub fn tooth(&self, front: &BatchFront) -> [Lanes<S>; 3] {
-        let [x, y, z] = self.arm(front);
-        let HouseTurns { pitch, roll } = self.house;
-        let heading = self.heading;
-        let [east, north, up] = self.antenna;
-
+    pub fn level(&self, [x, y, z]: [Lanes<S>; 3]) -> [Lanes<S>; 3] {
+        let HouseTurns { pitch, roll } = *self;
         let left = roll.cos * y - roll.sin * z;
         let above = roll.sin * y + roll.cos * z;
-        let forward = pitch.cos * x - pitch.sin * above;
-        let high = pitch.sin * x + pitch.cos * above;
         [
-            east + (heading.sin * forward - heading.cos * left),
-            north + (heading.cos * forward + heading.sin * left),
-            up + high,
+            pitch.cos * x - pitch.sin * above,
+            left,
+            pitch.sin * x + pitch.cos * above,
         ]
     }
 }
 
-/// The angles behind the readings.
+/// From `Level` to the axes of the site: `Rz(90° - ψ)`.
 #[inline(always)]
-fn zeroed<S: Simd>(
-    columns: [Lanes<S>; N_COLUMNS],
-    sensors: &BatchSensors,
-) -> [Lanes<S>; N_COLUMNS] {
-    let [pitch, roll, heading, boom, stick, bucket, east, north, up] = columns;
+pub(crate) fn on_site<S: Simd>(
+    heading: Turn<S>,
+    [forward, left, up]: [Lanes<S>; 3],
+) -> [Lanes<S>; 3] {
     [
-        angle_of(pitch, sensors.pitch),
-        angle_of(roll, sensors.roll),
-        heading,
-        angle_of(boom, sensors.boom),
-        angle_of(stick, sensors.stick),
-        angle_of(bucket, sensors.bucket),
-        east,
-        north,
+        heading.sin * forward - heading.cos * left,
+        heading.cos * forward + heading.sin * left,
         up,
     ]
 }
 
 #[inline(always)]
-fn angle_of<S: Simd>(reading: Lanes<S>, zero: Zero) -> Lanes<S> {
+pub(crate) fn angle_of<S: Simd>(reading: Lanes<S>, zero: Zero) -> Lanes<S> {
     reading * zero.sign - zero.offset_rad
 }
 
-/// Where each angle and coordinate is a number within the bounds of this room.
+/// Where a coordinate is a number within the bounds of this room.
 #[inline(always)]
-fn read<S: Simd>(columns: [Lanes<S>; N_COLUMNS]) -> [Mask<S>; N_COLUMNS] {
-    let [pitch, roll, heading, a, b, c, east, north, up] = columns;
+pub(crate) fn read_place<S: Simd>([east, north, up]: [Lanes<S>; 3]) -> [Mask<S>; 3] {
     [
-        within(pitch, bounds::HOUSE_LEAN_RAD),
-        within(roll, bounds::HOUSE_LEAN_RAD),
-        within(heading, bounds::HEADING_RAD),
-        within(a, bounds::ANGLE_RAD),
-        within(b, bounds::ANGLE_RAD),
-        within(c, bounds::ANGLE_RAD),
         within(east, bounds::GRID_M),
         within(north, bounds::GRID_M),
         within(up, bounds::ELEVATION_M),
@@ -268,7 +266,7 @@ fn read<S: Simd>(columns: [Lanes<S>; N_COLUMNS]) -> [Mask<S>; N_COLUMNS] {
 }
 
 #[inline(always)]
-fn within<S: Simd>(x: Lanes<S>, [min, max]: [f64; 2]) -> Mask<S> {
+pub(crate) fn within<S: Simd>(x: Lanes<S>, [min, max]: [f64; 2]) -> Mask<S> {
     x.at_least(min).and(x.at_most(max))
 }
 
@@ -295,8 +293,7 @@ pub(crate) struct HouseTurns<S: Simd> {
 #[inline(always)]
 fn house_turns<S: Simd>(
     kind: HouseSensor,
-    pitch: Lanes<S>,
-    second: Lanes<S>,
+    [pitch, second]: [Lanes<S>; 2],
 ) -> (HouseTurns<S>, Turn<S>, Mask<S>) {
     let (pitch, second) = (Turn::of(pitch), Turn::of(second));
     match kind {

@@ -5,10 +5,11 @@ use holdline_geom::frame::Point;
 use holdline_geom::measured::Measured;
 
 use super::batch::{
-    BatchFront, BatchLinkage, BatchSensors, Columns, GravityColumns, HouseSensor, JointColumns,
-    Layout, StandColumns, Stroke, ToothColumns, Unusable, Zero, predict,
+    BatchFront, BatchLinkage, BatchSensors, Columns, HouseSensor, Layout, PairColumns,
+    StandColumns, Stroke, ToothColumns, Unusable, Zero, predict,
 };
 use super::batch_kernel::{ByGravity, ByJoints};
+use super::batch_place::{ByOne, ByTwo, PairLevers, Tooth};
 use super::batch_spread::{BatchVariances, LinkageLengths, LinkageVariances, WithSpread};
 use super::model::ToothModel;
 use super::plan::{Given, Plan, Source};
@@ -25,12 +26,17 @@ pub enum Origin {
     Antenna(usize),
     /// The swing axis at track ground level, for work in 2D.
     SwingAxis,
+    /// The first two antennas of the sheet: the heading is that of the line between them,
+    /// and the mean of both counts.
+    TwoAntennas,
 }
 
 /// A machine whose teeth can be worked out in columns.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Batch {
     origin: Origin,
+    /// With two antennas.
+    pair: Option<PairLevers>,
     front: BatchFront,
     sensors: BatchSensors,
     /// With gravity sensors; without, the columns are joint angles.
@@ -63,14 +69,23 @@ impl Batch {
         if turned || !(gravity || encoders) {
             return None;
         }
-        let from = match origin {
-            Origin::Antenna(antenna_idx) => *geometry.levers_m.get(antenna_idx)?,
-            Origin::SwingAxis => [0.0; 3],
+        let levers_m = &geometry.levers_m;
+        let (from, pair) = match (origin, levers_m.as_slice()) {
+            (Origin::Antenna(antenna_idx), _) => (*levers_m.get(antenna_idx)?, None),
+            (Origin::SwingAxis, _) => ([0.0; 3], None),
+            (Origin::TwoAntennas, [a, b, ..]) => (
+                [0, 1, 2].map(|k| (a[k] + b[k]) / 2.0),
+                Some(PairLevers {
+                    second_from_first_m: [0, 1, 2].map(|k| b[k] - a[k]),
+                }),
+            ),
+            (Origin::TwoAntennas, _) => return None,
         };
         let [x, y, z] = front.tooth_m;
         let tooth_ear = ear_from_tool_pins(&front) * Point::<Ear>::metres(x, y, z);
         Some(Batch {
             origin,
+            pair,
             front: BatchFront {
                 foot_from_antenna_m: [0, 1, 2].map(|k| front.foot_m[k] - from[k]),
                 boom_m: length_m,
@@ -88,8 +103,8 @@ impl Batch {
         })
     }
 
-    /// The same with standard uncertainties: those of the sheet, and as handed in those of heading and
-    /// antenna position.
+    /// The same with standard uncertainties: those of the sheet, and as handed in those of heading
+    /// and antenna position.
     ///
     /// None where a source that can matter has none stated; the tooth then has none either.
     pub fn with_sds(
@@ -98,15 +113,11 @@ impl Batch {
         heading_sd_rad: Option<f64>,
         antenna_sd_m: [Option<f64>; 3],
     ) -> Option<BatchWithSds> {
+        let [east, north, up] = antenna_sd_m.map(square);
+        let antenna = || Some([east?, north?, up?]);
         let (heading_rad2, antenna_m2) = match self.origin {
-            Origin::Antenna(_) => (
-                square(heading_sd_rad)?,
-                [
-                    square(antenna_sd_m[0])?,
-                    square(antenna_sd_m[1])?,
-                    square(antenna_sd_m[2])?,
-                ],
-            ),
+            Origin::Antenna(_) => (square(heading_sd_rad)?, antenna()?),
+            Origin::TwoAntennas => (0.0, antenna()?),
             Origin::SwingAxis => (0.0, [0.0; 3]),
         };
         let variances = BatchVariances {
@@ -127,9 +138,11 @@ impl Batch {
         let of = |m: &Measured| square(m.sd);
         let both = |[x, z]: &[Measured; 2]| Some([of(x)?, of(z)?]);
         let all = |[x, y, z]: &[Measured; 3]| Some([of(x)?, of(y)?, of(z)?]);
-        let lever_m2 = match self.origin {
-            Origin::Antenna(antenna_idx) => all(geometry.levers_m.get(antenna_idx)?)?,
-            Origin::SwingAxis => [0.0; 3],
+        let lever = |antenna_idx: usize| all(geometry.levers_m.get(antenna_idx)?);
+        let levers_m2 = match self.origin {
+            Origin::Antenna(antenna_idx) => [lever(antenna_idx)?, [0.0; 3]],
+            Origin::SwingAxis => [[0.0; 3]; 2],
+            Origin::TwoAntennas => [lever(0)?, lever(1)?],
         };
         let foot_m2 = all(&front.foot_m)?;
         let linkage = match &self.linkage {
@@ -160,7 +173,8 @@ impl Batch {
             Some(offset) => of(offset)?,
         };
         Some(BatchVariances {
-            foot_and_lever_m2: [0, 1, 2].map(|k| foot_m2[k] + lever_m2[k]),
+            foot_m2,
+            levers_m2,
             boom_m2: of(&length_m)?,
             stick_m2: of(&front.stick_m)?,
             linkage,
@@ -183,7 +197,8 @@ impl Batch {
     ///
     /// # Errors
     ///
-    /// Fault `T501` if the columns differ in length.
+    /// Fault `T501` if the columns differ in length, `T502` for a machine made ready for two
+    /// antennas.
     pub fn predict(
         &self,
         stand: &StandColumns<'_>,
@@ -191,17 +206,68 @@ impl Batch {
         teeth: ToothColumns<'_>,
         layout: Layout,
     ) -> Result<Vec<Unusable>, Fault> {
+        self.expect_one()?;
+        let columns = Columns::by_one(stand, self.last_column(), angles);
         let outputs = teeth.into_array();
         match &self.linkage {
             Some(linkage) => {
-                let columns = Columns::by_gravity(stand, &links(angles));
-                predict(&self.by_gravity(linkage), &columns, outputs, layout)
+                let front = self.by_gravity(linkage);
+                predict(&Tooth(ByOne { front }), &columns, outputs, layout)
             }
             None => {
-                let columns = Columns::by_joints(stand, &joints(angles));
-                predict(&self.by_joints(), &columns, outputs, layout)
+                let front = self.by_joints();
+                predict(&Tooth(ByOne { front }), &columns, outputs, layout)
             }
         }
+    }
+
+    /// The same by the places of two antennas.
+    ///
+    /// # Errors
+    ///
+    /// Fault `T501` if the columns differ in length, `T502` for a machine made ready for another
+    /// origin.
+    pub fn predict_by_two(
+        &self,
+        stand: &PairColumns<'_>,
+        angles: [&[f64]; 3],
+        teeth: ToothColumns<'_>,
+        layout: Layout,
+    ) -> Result<Vec<Unusable>, Fault> {
+        let pair = self.expect_pair()?;
+        let columns = Columns::by_two(stand, self.last_column(), angles);
+        let outputs = teeth.into_array();
+        match &self.linkage {
+            Some(linkage) => {
+                let front = self.by_gravity(linkage);
+                predict(&Tooth(ByTwo { front, pair }), &columns, outputs, layout)
+            }
+            None => {
+                let front = self.by_joints();
+                predict(&Tooth(ByTwo { front, pair }), &columns, outputs, layout)
+            }
+        }
+    }
+
+    /// Name of the third angle's column.
+    fn last_column(&self) -> &'static str {
+        if self.linkage.is_some() {
+            "idler"
+        } else {
+            "bucket"
+        }
+    }
+
+    fn expect_one(&self) -> Result<(), Fault> {
+        match self.pair {
+            None => Ok(()),
+            Some(_) => Err(made_ready_for("columns of one antenna", "columns of two")),
+        }
+    }
+
+    fn expect_pair(&self) -> Result<PairLevers, Fault> {
+        let wrong = || made_ready_for("columns of two antennas", "columns of one");
+        self.pair.ok_or_else(wrong)
     }
 
     fn by_gravity(&self, linkage: &BatchLinkage) -> ByGravity {
@@ -220,66 +286,105 @@ impl Batch {
     }
 }
 
+fn made_ready_for(got: &str, want: &str) -> Fault {
+    Fault::new(
+        "T502",
+        "antennas",
+        got,
+        format!("{want}, for which the machine was made ready"),
+        "this is a mistake in holdline; please report it with the command you gave",
+    )
+}
+
 impl BatchWithSds {
     /// Teeth, and their standard uncertainties along the same axes, as [`Batch::predict`].
     ///
     /// # Errors
     ///
-    /// Fault `T501` if the columns differ in length.
+    /// As [`Batch::predict`].
     pub fn predict(
         &self,
         stand: &StandColumns<'_>,
         angles: [&[f64]; 3],
-        (teeth, sds): (ToothColumns<'_>, ToothColumns<'_>),
+        outputs: (ToothColumns<'_>, ToothColumns<'_>),
         layout: Layout,
     ) -> Result<Vec<Unusable>, Fault> {
-        let ([east, north, up], [sd_east, sd_north, sd_up]) =
-            (teeth.into_array(), sds.into_array());
-        let outputs = [east, north, up, sd_east, sd_north, sd_up];
-        let two_tilts = self.batch.sensors.house == HouseSensor::TwoTilts;
-        match &self.batch.linkage {
+        let batch = &self.batch;
+        batch.expect_one()?;
+        let columns = Columns::by_one(stand, batch.last_column(), angles);
+        let outputs = six(outputs);
+        match &batch.linkage {
             Some(linkage) => {
-                let formula = WithSpread {
-                    solve: self.batch.by_gravity(linkage),
-                    variances: self.variances,
-                    linkage: Some(LinkageLengths {
-                        idler_m: linkage.idler_m,
-                        link_m: linkage.link_m,
-                        ear_m: linkage.ear_m,
-                    }),
-                    two_tilts,
-                };
-                let columns = Columns::by_gravity(stand, &links(angles));
-                predict(&formula, &columns, outputs, layout)
+                let front = batch.by_gravity(linkage);
+                predict(&self.spread(ByOne { front }), &columns, outputs, layout)
             }
             None => {
-                let formula = WithSpread {
-                    solve: self.batch.by_joints(),
-                    variances: self.variances,
-                    linkage: None,
-                    two_tilts,
-                };
-                let columns = Columns::by_joints(stand, &joints(angles));
-                predict(&formula, &columns, outputs, layout)
+                let front = batch.by_joints();
+                predict(&self.spread(ByOne { front }), &columns, outputs, layout)
             }
+        }
+    }
+
+    /// The same by the places of two antennas, as [`Batch::predict_by_two`].
+    ///
+    /// Where the two contradict their levers by more than three standard uncertainties there is no
+    /// tooth either.
+    ///
+    /// # Errors
+    ///
+    /// As [`Batch::predict_by_two`].
+    pub fn predict_by_two(
+        &self,
+        stand: &PairColumns<'_>,
+        angles: [&[f64]; 3],
+        outputs: (ToothColumns<'_>, ToothColumns<'_>),
+        layout: Layout,
+    ) -> Result<Vec<Unusable>, Fault> {
+        let batch = &self.batch;
+        let pair = batch.expect_pair()?;
+        let columns = Columns::by_two(stand, batch.last_column(), angles);
+        let outputs = six(outputs);
+        match &batch.linkage {
+            Some(linkage) => {
+                let front = batch.by_gravity(linkage);
+                predict(
+                    &self.spread(ByTwo { front, pair }),
+                    &columns,
+                    outputs,
+                    layout,
+                )
+            }
+            None => {
+                let front = batch.by_joints();
+                predict(
+                    &self.spread(ByTwo { front, pair }),
+                    &columns,
+                    outputs,
+                    layout,
+                )
+            }
+        }
+    }
+
+    fn spread<P>(&self, place: P) -> WithSpread<P> {
+        WithSpread {
+            place,
+            variances: self.variances,
+            linkage: self.batch.linkage.map(|linkage| LinkageLengths {
+                idler_m: linkage.idler_m,
+                link_m: linkage.link_m,
+                ear_m: linkage.ear_m,
+            }),
+            pair: self.batch.pair,
+            two_tilts: self.batch.sensors.house == HouseSensor::TwoTilts,
         }
     }
 }
 
-fn links([boom_rad, stick_rad, idler_rad]: [&[f64]; 3]) -> GravityColumns<'_> {
-    GravityColumns {
-        boom_rad,
-        stick_rad,
-        idler_rad,
-    }
-}
-
-fn joints([boom_rad, stick_rad, bucket_rad]: [&[f64]; 3]) -> JointColumns<'_> {
-    JointColumns {
-        boom_rad,
-        stick_rad,
-        bucket_rad,
-    }
+fn six<'a>((teeth, sds): (ToothColumns<'a>, ToothColumns<'a>)) -> [&'a mut [f64]; 6] {
+    let [east, north, up] = teeth.into_array();
+    let [sd_east, sd_north, sd_up] = sds.into_array();
+    [east, north, up, sd_east, sd_north, sd_up]
 }
 
 /// Zero, a negative or no number is no statement of an uncertainty.

@@ -1,7 +1,7 @@
 //! Tests of `batch`: against the plain formulas, and with readings that cannot be used.
 
 use super::batch::*;
-use super::batch_kernel::N_COLUMNS;
+use super::batch_kernel::ONE as N_COLUMNS;
 use crate::machine::claim::LinkageBranch;
 
 /// The demo machine with the trenching bucket on its coupler, centre tooth.

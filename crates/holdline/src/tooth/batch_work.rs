@@ -3,26 +3,26 @@
 use pulp::{Scalar, Simd, WithSimd};
 
 use super::batch::Registers;
-use super::batch_kernel::{Formula, N_COLUMNS};
+use super::batch_kernel::Formula;
 use super::lanes::Lanes;
 
 /// Registers of epochs between two looks at whether one was unusable.
 const RUN: usize = 64;
 
 /// A stretch of epochs that is worked on as one.
-pub(crate) struct Piece<'a, const N: usize> {
+pub(crate) struct Piece<'a, const M: usize, const N: usize> {
     first_idx: usize,
-    inputs: [&'a [f64]; N_COLUMNS],
+    inputs: [&'a [f64]; M],
     outputs: [&'a mut [f64]; N],
 }
 
 /// Cuts the columns into stretches of nearly equal length. Every epoch stands for itself, so where
 /// the cuts are changes nothing.
-pub(crate) fn cut<'a, const N: usize>(
-    mut inputs: [&'a [f64]; N_COLUMNS],
+pub(crate) fn cut<'a, const M: usize, const N: usize>(
+    mut inputs: [&'a [f64]; M],
     mut outputs: [&'a mut [f64]; N],
     n_pieces: usize,
-) -> Vec<Piece<'a, N>> {
+) -> Vec<Piece<'a, M, N>> {
     let n = inputs[0].len();
     let mut pieces = Vec::with_capacity(n_pieces);
     let mut first_idx = 0;
@@ -48,9 +48,9 @@ pub(crate) fn cut<'a, const N: usize>(
     pieces
 }
 
-impl<const N: usize> Piece<'_, N> {
+impl<const M: usize, const N: usize> Piece<'_, M, N> {
     /// Fills the outputs; gives the epochs that are unusable, counted over all pieces.
-    pub fn predict<F: Formula<N>>(mut self, formula: &F, registers: Registers) -> Vec<usize> {
+    pub fn predict<F: Formula<M, N>>(mut self, formula: &F, registers: Registers) -> Vec<usize> {
         let work = Work {
             formula,
             inputs: self.inputs,
@@ -71,7 +71,9 @@ impl<const N: usize> Piece<'_, N> {
 }
 
 #[cfg(target_arch = "x86_64")]
-fn four_wide<F: Formula<N>, const N: usize>(work: Work<'_, F, N>) -> Vec<std::ops::Range<usize>> {
+fn four_wide<F: Formula<M, N>, const M: usize, const N: usize>(
+    work: Work<'_, F, M, N>,
+) -> Vec<std::ops::Range<usize>> {
     match pulp::x86::V3::try_new() {
         Some(simd) => Simd::vectorize(simd, work),
         None => work.with_simd(Scalar),
@@ -79,45 +81,41 @@ fn four_wide<F: Formula<N>, const N: usize>(work: Work<'_, F, N>) -> Vec<std::op
 }
 
 #[cfg(not(target_arch = "x86_64"))]
-fn four_wide<F: Formula<N>, const N: usize>(work: Work<'_, F, N>) -> Vec<std::ops::Range<usize>> {
+fn four_wide<F: Formula<M, N>, const M: usize, const N: usize>(
+    work: Work<'_, F, M, N>,
+) -> Vec<std::ops::Range<usize>> {
     work.with_simd(Scalar)
 }
 
-struct Work<'a, F: Formula<N>, const N: usize> {
+struct Work<'a, F: Formula<M, N>, const M: usize, const N: usize> {
     formula: &'a F,
-    inputs: [&'a [f64]; N_COLUMNS],
+    inputs: [&'a [f64]; M],
     outputs: [&'a mut [f64]; N],
 }
 
-impl<F: Formula<N>, const N: usize> WithSimd for Work<'_, F, N> {
+impl<F: Formula<M, N>, const M: usize, const N: usize> WithSimd for Work<'_, F, M, N> {
     /// Runs of epochs in which at least one is unusable.
     type Output = Vec<std::ops::Range<usize>>;
 
     #[inline(always)]
     fn with_simd<S: Simd>(self, simd: S) -> Self::Output {
-        let [in0, in1, in2, in3, in4, in5, in6, in7, in8] = self.inputs;
-        let ((c0, t0), (c1, t1)) = (S::as_simd_f64s(in0), S::as_simd_f64s(in1));
-        let ((c2, t2), (c3, t3)) = (S::as_simd_f64s(in2), S::as_simd_f64s(in3));
-        let ((c4, t4), (c5, t5)) = (S::as_simd_f64s(in4), S::as_simd_f64s(in5));
-        let ((c6, t6), (c7, t7)) = (S::as_simd_f64s(in6), S::as_simd_f64s(in7));
-        let (c8, t8) = S::as_simd_f64s(in8);
+        let inputs = self.inputs.map(|column| S::as_simd_f64s(column));
         let outputs = self.outputs.map(|column| S::as_mut_simd_f64s(column));
 
         let lanes = simd.splat_f64s(0.0);
         let n_lanes = std::mem::size_of_val(&lanes) / std::mem::size_of::<f64>();
-        let n = c0.len();
-        let (c1, c2, c3, c4) = (&c1[..n], &c2[..n], &c3[..n], &c4[..n]);
-        let (c5, c6, c7, c8) = (&c5[..n], &c6[..n], &c7[..n], &c8[..n]);
-
+        let n = inputs[0].0.len();
+        let n_tail = inputs[0].1.len();
         let mut runs = Vec::new();
         let mut start = 0;
         while start < n {
             let end = (start + RUN).min(n);
             let mut n_unusable = Lanes::all(simd, 0.0);
             for i in start..end {
-                let columns = [
-                    c0[i], c1[i], c2[i], c3[i], c4[i], c5[i], c6[i], c7[i], c8[i],
-                ];
+                let mut columns = [lanes; M];
+                for k in 0..M {
+                    columns[k] = inputs[k].0[i];
+                }
                 let (answers, unusable) = one_register(simd, self.formula, columns);
                 for k in 0..N {
                     outputs[k].0[i] = answers[k].register();
@@ -130,23 +128,16 @@ impl<F: Formula<N>, const N: usize> WithSimd for Work<'_, F, N> {
             start = end;
         }
 
-        if !t0.is_empty() {
-            let columns = [
-                simd.partial_load_f64s(t0),
-                simd.partial_load_f64s(t1),
-                simd.partial_load_f64s(t2),
-                simd.partial_load_f64s(t3),
-                simd.partial_load_f64s(t4),
-                simd.partial_load_f64s(t5),
-                simd.partial_load_f64s(t6),
-                simd.partial_load_f64s(t7),
-                simd.partial_load_f64s(t8),
-            ];
+        if n_tail != 0 {
+            let mut columns = [lanes; M];
+            for k in 0..M {
+                columns[k] = simd.partial_load_f64s(inputs[k].1);
+            }
             let (answers, _) = one_register(simd, self.formula, columns);
             for k in 0..N {
                 simd.partial_store_f64s(outputs[k].1, answers[k].register());
             }
-            runs.push(n * n_lanes..n * n_lanes + t0.len());
+            runs.push(n * n_lanes..n * n_lanes + n_tail);
         }
         runs
     }
@@ -154,23 +145,16 @@ impl<F: Formula<N>, const N: usize> WithSimd for Work<'_, F, N> {
 
 /// The answers of a register of epochs, NaN where unusable, and 1 in each lane that is.
 #[inline(always)]
-fn one_register<S: Simd, F: Formula<N>, const N: usize>(
+fn one_register<S: Simd, F: Formula<M, N>, const M: usize, const N: usize>(
     simd: S,
     formula: &F,
-    columns: [S::f64s; N_COLUMNS],
+    registers: [S::f64s; M],
 ) -> ([Lanes<S>; N], Lanes<S>) {
-    let [a, b, c, d, e, f, g, h, i] = columns;
-    let (mut answers, checks) = formula.epochs([
-        Lanes::new(simd, a),
-        Lanes::new(simd, b),
-        Lanes::new(simd, c),
-        Lanes::new(simd, d),
-        Lanes::new(simd, e),
-        Lanes::new(simd, f),
-        Lanes::new(simd, g),
-        Lanes::new(simd, h),
-        Lanes::new(simd, i),
-    ]);
+    let mut columns = [Lanes::all(simd, 0.0); M];
+    for k in 0..M {
+        columns[k] = Lanes::new(simd, registers[k]);
+    }
+    let (mut answers, checks) = formula.epochs(columns);
     let usable = checks.usable();
     let (spoilt, zero, one) = (
         Lanes::all(simd, f64::NAN),

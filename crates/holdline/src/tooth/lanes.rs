@@ -76,6 +76,13 @@ impl<S: Simd> Lanes<S> {
         self.mask(self.simd.greater_than_or_equal_f64s(self.x, other.x))
     }
 
+    /// True where `self > other`; false where either is not a number.
+    #[inline(always)]
+    pub fn more_than(self, other: f64) -> Mask<S> {
+        let other = self.like(other);
+        self.mask(self.simd.greater_than_f64s(self.x, other.x))
+    }
+
     /// True where bit `bit` of the pattern of the number is not set.
     #[inline(always)]
     pub fn bit_is_clear(self, bit: u64) -> Mask<S> {

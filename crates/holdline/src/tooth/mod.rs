@@ -5,6 +5,7 @@ pub mod attitude;
 pub mod batch;
 mod batch_kernel;
 pub mod batch_model;
+mod batch_place;
 pub mod batch_spread;
 #[cfg(test)]
 mod batch_tests;
