@@ -30,7 +30,7 @@ pub fn main() {
         (&monday, &[][..]),
         (&tuesday, std::slice::from_ref(&monday)),
     ] {
-        let result = judge_morning(entry, before);
+        let result = judge_morning(entry, before, &[]);
         println!(
             "{}: {:+.0} mm, {:?}",
             entry.on,

@@ -278,7 +278,7 @@ pub struct VerifyArgs {
     #[arg(long, value_name = "MM,MM", allow_hyphen_values = true)]
     pub height_mm: Option<String>,
     /// Tolerance in plan, any direction, mm
-    #[arg(long, value_name = "MM")]
+    #[arg(long, value_name = "MM", allow_negative_numbers = true)]
     pub plan_mm: Option<f64>,
     /// Control (CSV) that the survey stands on; its uncertainty is the same in every shot
     #[arg(long, value_name = "FILE", conflicts_with = "control_sd_mm")]
@@ -304,7 +304,7 @@ pub struct VerifyArgs {
     /// Who makes the record
     #[arg(long, value_name = "NAME", requires = "job")]
     pub by: Option<String>,
-    /// Write the record's sheet here: SVG, PDF or PNG by the file's ending
+    /// Write the record's sheet here: SVG, PDF or PNG by the file's ending; needs --job and --by
     #[arg(long, short, value_name = "FILE", requires = "by")]
     pub output: Option<PathBuf>,
 }
@@ -338,10 +338,20 @@ pub struct MorningArgs {
     #[arg(long, value_name = "MM", requires = "daily")]
     pub known_sd_mm: Option<f64>,
     /// Most that the job allows between them, mm
-    #[arg(long, value_name = "MM", requires = "daily")]
+    #[arg(
+        long,
+        value_name = "MM",
+        requires = "daily",
+        allow_negative_numbers = true
+    )]
     pub allowed_mm: Option<f64>,
     /// Wear of the tooth since its point was measured, mm
-    #[arg(long, value_name = "MM", requires = "daily")]
+    #[arg(
+        long,
+        value_name = "MM",
+        requires = "daily",
+        allow_negative_numbers = true
+    )]
     pub wear_mm: Option<f64>,
     /// Limits, each touched at low speed
     #[arg(long, value_enum, requires = "daily", default_value_t = LimitsWord::NotTried)]

@@ -21,6 +21,10 @@ const OWN: &[(&str, &str)] = &[
         "There is no such code.\nThe message in front of you names one, such as M012.",
     ),
     (
+        "F068",
+        "An output has the name of an input.\nReadings and sheets are what was measured; they are never written over.",
+    ),
+    (
         "T040",
         "The sheet has more than one tool and none was chosen.\nholdline does not guess: the tooth moves by hand's breadths between a bucket on a coupler and one pinned on directly.",
     ),

@@ -101,6 +101,18 @@ pub const EXPLAIN: &[(&str, &str)] = &[
          Whether limits were tried is asked, not assumed: not answered counts as not tried.",
     ),
     (
+        "V035",
+        "The shots were taken of one tooth point, and another one is chosen.\n\
+         A record of the one would say that the other was proved.\n\
+         Choose the tooth point that was shot, or shoot the one that is chosen.",
+    ),
+    (
+        "V036",
+        "A morning's record names the morning before it, and that one is not in the chain.\n\
+         The step between the two cannot be judged without it.\n\
+         Take the job from a copy that holds it.",
+    ),
+    (
         "W001",
         "The workbench answers only to whoever has the token of this start.\n\
          It stands in the address that was printed when it was started, behind the #.\n\

@@ -17,20 +17,21 @@ use std::time::{Duration, Instant};
 
 /// Turns readings into teeth.
 pub fn run(args: &ToothArgs, common: &Common) -> Result<Exit, Stop> {
+    let bad_path = bad_path(args);
+    refuse_to_write_over(args, &bad_path)?;
     let model = tooth_model(&machine_and_tool(&args.tool)?)?;
     let ask = ask(args)?;
     let (name, input): (String, Box<dyn Read + Send>) = match readings_file(args) {
         None => ("standard input".to_owned(), Box::new(io::stdin())),
         Some(path) => (path.display().to_string(), Box::new(open(path)?)),
     };
-    let bad_path = bad_path(args);
     let mut side = LazyFile {
         path: bad_path.clone(),
         file: None,
     };
     let mut to: Box<dyn Write> = match &args.output {
         None => Box::new(io::stdout().lock()),
-        Some(path) => Box::new(create(path)?),
+        Some(path) => Box::new(create(&part_of(path))?),
     };
     let cancel = AtomicBool::new(false);
     let mut told = Told::new(common.quiet || !io::stderr().is_terminal());
@@ -49,6 +50,9 @@ pub fn run(args: &ToothArgs, common: &Common) -> Result<Exit, Stop> {
         to.flush()?;
     }
     drop(to);
+    if let Some(path) = &args.output {
+        std::fs::rename(part_of(path), path)?; // whole, or the old one stays
+    }
     side.finish()?;
     if let Some(fault) = end.summary.nothing_answered(&name) {
         summary(&end, &bad_path, common)?;
@@ -60,6 +64,43 @@ pub fn run(args: &ToothArgs, common: &Common) -> Result<Exit, Stop> {
     } else {
         Exit::No
     })
+}
+
+/// Where the output grows until it is whole.
+fn part_of(path: &Path) -> PathBuf {
+    let mut name = path.as_os_str().to_owned();
+    name.push(".part");
+    PathBuf::from(name)
+}
+
+/// What is read is never written over, under whatever name.
+fn refuse_to_write_over(args: &ToothArgs, bad_path: &Path) -> Result<(), Fault> {
+    let real = |path: &Path| path.canonicalize().ok();
+    let inputs = [Some(args.tool.machine.as_path()), readings_file(args)];
+    let outputs = [args.output.as_deref(), Some(bad_path)];
+    for output in outputs.into_iter().flatten() {
+        let there = real(output);
+        let same = |input: &&Path| there.is_some() && real(input) == there;
+        if inputs.iter().flatten().any(|input| same(input)) {
+            return Err(Fault::new(
+                "F068",
+                output.display().to_string(),
+                "an output that is one of the inputs",
+                "another file",
+                "choose another name; nothing was written",
+            ));
+        }
+    }
+    if args.output.as_deref() == Some(bad_path) {
+        return Err(Fault::new(
+            "F068",
+            bad_path.display().to_string(),
+            "one file for teeth and for rows that cannot be used",
+            "two files",
+            "choose another name for one of them; nothing was written",
+        ));
+    }
+    Ok(())
 }
 
 fn ask(args: &ToothArgs) -> Result<StreamAsk, Fault> {

@@ -238,6 +238,7 @@ pub(super) fn uncertainty_words(found: &PoseFix, ask: &PoseAsk, machine: &Machin
     let parts: Vec<String> = spread
         .shares
         .iter()
+        .filter(|share| size_mm(&share.effect_m).is_finite())
         .take(3)
         .map(|share| format!("{} {:.1} mm", share.name, size_mm(&share.effect_m)))
         .collect();

@@ -118,6 +118,9 @@ pub struct DailyAsk {
     /// Link hash of the entry before on the same bench, filled in when it is recorded.
     #[serde(default)]
     pub before: Option<String>,
+    /// Why a full re-check was due already, filled in from the job.
+    #[serde(default)]
+    pub still_open: Vec<String>,
 }
 
 /// Either check, as the page sends it.
@@ -143,6 +146,7 @@ impl VerifyAsk {
             daily,
             tolerance,
             before: None,
+            still_open: Vec::new(),
         })
     }
 }

@@ -84,6 +84,9 @@ pub(super) fn entry_of(ask: &DailyAsk) -> Result<DailyEntry, Faults> {
     if let Some(wear) = said.wear_m {
         faults.keep(WEAR.check("daily.wear_m", wear));
     }
+    if let Some(date) = &said.date {
+        faults.keep(check_date(date));
+    }
     let limits = faults.keep(limits_of(&said.limits_tried));
     let changes: Vec<Change> = said
         .changes
@@ -118,6 +121,57 @@ pub(super) fn entry_of(ask: &DailyAsk) -> Result<DailyEntry, Faults> {
 
 fn missing(at: &str, want: &str) -> Fault {
     Fault::new("V034", at, "nothing", want, "fill it in")
+}
+
+/// A day of the calendar, `2025-12-08`.
+fn check_date(date: &str) -> Result<(), Fault> {
+    let digits = |text: Option<&str>| text.and_then(|t| t.parse::<u32>().ok());
+    let shaped = date.len() == 10
+        && date.bytes().enumerate().all(|(idx, byte)| match idx {
+            4 | 7 => byte == b'-',
+            _ => byte.is_ascii_digit(),
+        });
+    let parts = (
+        digits(date.get(..4)),
+        digits(date.get(5..7)),
+        digits(date.get(8..)),
+    );
+    let there = match parts {
+        (Some(year), Some(month @ 1..=12), Some(day)) => {
+            let leap = year % 4 == 0 && (year % 100 != 0 || year % 400 == 0);
+            let days = match month {
+                2 => 28 + u32::from(leap),
+                4 | 6 | 9 | 11 => 30,
+                _ => 31,
+            };
+            2000 <= year && 1 <= day && day <= days
+        }
+        _ => false,
+    };
+    if shaped && there {
+        return Ok(());
+    }
+    Err(Fault::new(
+        "V034",
+        "daily.date",
+        format!("{date:?}"),
+        "a day of the calendar, such as 2025-12-08",
+        "type year, month and day with a line between",
+    ))
+}
+
+/// A morning that has not come yet is none.
+pub(super) fn not_in_the_future(date: &str, today: &str) -> Result<(), Fault> {
+    if today.is_empty() || date <= today {
+        return Ok(());
+    }
+    Err(Fault::new(
+        "V034",
+        "daily.date",
+        date,
+        format!("{today} or earlier"),
+        "look at the date, and at this computer's clock",
+    ))
 }
 
 fn limits_of(word: &str) -> Result<LimitsTried, Fault> {
@@ -155,9 +209,13 @@ fn change_of(word: &str) -> Result<Change, Fault> {
 }
 
 /// Judges a morning, with the entry before on the same bench.
-pub(super) fn judge(entry: &DailyEntry, before: Option<DailyEntry>) -> DailyBody {
+pub(super) fn judge(
+    entry: &DailyEntry,
+    before: Option<DailyEntry>,
+    still_open: &[String],
+) -> DailyBody {
     let before: Vec<DailyEntry> = before.into_iter().collect();
-    let result: DailyResult = judge_morning(entry, &before);
+    let result: DailyResult = judge_morning(entry, &before, still_open);
     DailyBody {
         date: entry.on.clone(),
         bench: entry.bench.clone(),

@@ -16,12 +16,13 @@ use holdline::calibrate::check_shots::check_shots;
 use holdline::machine::Machine;
 use holdline::records::{Basis, Entry, Hash};
 use holdline_files::points::{ControlPoint, ShotRow, read_control, read_shots};
-use holdline_geom::fault::Faults;
+use holdline_geom::fault::{Fault, Faults};
 use holdline_store::{json_of, read_json};
 
 use crate::documents::Kind;
 use crate::job::{Job, PROGRAM};
 use crate::units::Units;
+use crate::views::ToolAsk;
 
 /// Kind of the record of a full check.
 pub const VERIFY_KIND: &str = "verify";
@@ -154,21 +155,72 @@ impl Job {
 
     /// Fills in the day, and the entry before on the same bench with the same tool.
     fn settle_daily(&self, mut ask: DailyAsk, today: &str) -> Result<DailyAsk, Faults> {
-        ask.daily.date.get_or_insert_with(|| today.to_owned());
+        let date = ask.daily.date.get_or_insert_with(|| today.to_owned());
+        daily::not_in_the_future(date, today)?;
+        ask.still_open = self.still_open(&ask)?;
         for view in self.records()?.iter().rev() {
             if view.kind != DAILY_KIND || view.superseded_by.is_some() {
                 continue;
             }
             let record = self.file.record(view.seq)?;
             let before: DailyAsk = read_json("settings", &record.entry.settings)?;
-            let same_tool =
-                before.tool.bucket == ask.tool.bucket && before.tool.tooth == ask.tool.tooth;
+            let hung = |tool: &ToolAsk| ToolAsk {
+                machine: String::new(),
+                ..tool.clone()
+            };
+            let same_tool = hung(&before.tool) == hung(&ask.tool);
             if same_tool && before.daily.bench == ask.daily.bench {
                 ask.before = Some(record.head.link.link_hash.to_string());
                 break;
             }
         }
         Ok(ask)
+    }
+
+    /// Why a full re-check is due already: no full check of this tool holds, or a morning since then asked for one.
+    fn still_open(&self, ask: &DailyAsk) -> Result<Vec<String>, Faults> {
+        let same_tool = |tool: &ToolAsk| {
+            (&tool.coupler, &tool.tilt, &tool.bucket)
+                == (&ask.tool.coupler, &ask.tool.tilt, &ask.tool.bucket)
+        };
+        let mut open = vec!["no full check of this tool is in the job".to_owned()];
+        for view in self.records()? {
+            if view.superseded_by.is_some() {
+                continue;
+            }
+            let record = self.file.record(view.seq)?;
+            match view.kind.as_str() {
+                VERIFY_KIND => {
+                    let full: FullAsk = read_json("settings", &record.entry.settings)?;
+                    if !same_tool(&full.tool) {
+                        continue;
+                    }
+                    open = match (view.outcome.as_str(), &view.stale) {
+                        (outcome, None) if outcome == Answer::Pass.word() => Vec::new(),
+                        (_, Some(why)) => vec![format!(
+                            "the full check, record {}, is stale: {why}",
+                            view.seq
+                        )],
+                        _ => vec![format!(
+                            "the full check, record {}, was not shown to hold",
+                            view.seq
+                        )],
+                    };
+                }
+                DAILY_KIND => {
+                    let morning: DailyAsk = read_json("settings", &record.entry.settings)?;
+                    let body: DailyBody = read_json("result", &record.entry.result)?;
+                    let new = body
+                        .recheck_because
+                        .iter()
+                        .filter(|why| !morning.still_open.contains(why));
+                    open.extend(new.map(|why| format!("since {}: {why}", body.date)));
+                }
+                _ => {}
+            }
+        }
+        open.dedup();
+        Ok(open)
     }
 
     /// A morning's check as settled.
@@ -181,14 +233,20 @@ impl Job {
             None => None,
             Some(hash) => self.daily_by_link(hash)?,
         };
-        let body = daily::judge(&entry, before);
+        let body = daily::judge(&entry, before, &ask.still_open);
         let view = daily_view(&ask.daily, &body, units);
+        let word = body.decision.answer.word();
+        let outcome = if body.recheck_because.is_empty() {
+            word.to_owned()
+        } else {
+            format!("{word}, re-check due")
+        };
         let title = format!("{}: {} on {}", ask.tool.in_words(), body.bench, body.date);
         let entry = Entry {
             kind: DAILY_KIND.to_owned(),
             title,
             program: PROGRAM.to_owned(),
-            outcome: Some(body.decision.answer.word().to_owned()),
+            outcome: Some(outcome),
             rests_on: vec![basis],
             settings: json_of("settings", ask)?,
             supersedes: None,
@@ -205,7 +263,14 @@ impl Job {
         let hash = Hash::from_hex("settings.before", hash)?;
         let heads = self.file.records()?;
         let Some(head) = heads.iter().find(|head| head.link.link_hash == hash) else {
-            return Ok(None);
+            return Err(Fault::new(
+                "V036",
+                "settings.before",
+                format!("the morning {}", hash.short()),
+                "a morning that is in the chain",
+                "take the job from a copy that holds it",
+            )
+            .into());
         };
         let record = self.file.record(head.link.seq)?;
         let ask: DailyAsk = read_json("settings", &record.entry.settings)?;

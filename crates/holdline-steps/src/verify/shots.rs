@@ -98,6 +98,18 @@ fn one(
     choice: &ToolChoice,
     ask: &FullAsk,
 ) -> Result<ReadyShot, Faults> {
+    if let Some(tooth) = &row.tooth
+        && *tooth != choice.tooth
+    {
+        return Err(Fault::new(
+            "V035",
+            "tooth",
+            format!("a shot of the {tooth} tooth point"),
+            format!("a shot of the {} tooth point, as chosen", choice.tooth),
+            "choose the tooth point that was shot, or shoot the one that is chosen",
+        )
+        .into());
+    }
     let shown = row.shown_m.iter().any(Option::is_some);
     let (shown_m, shown_by, fix) = if shown {
         (row.shown_m, ShownBy::Display, None)
@@ -206,8 +218,17 @@ pub fn common_sd(ask: &FullAsk, control: Option<&[ControlPoint]>) -> (CommonSd, 
     if let Some(points) = control {
         let worst =
             |axis: usize| worst_of(points.iter().filter_map(|p| p.at_m[axis]).map(|m| m.sd));
-        let words = "the largest of the control document".to_owned();
-        return ([0, 1, 2].map(worst), words);
+        let stated = ask.control_sd_m.map_or([None; 3], |pair| pair.axes());
+        let larger = |axis: usize| match (worst(axis), stated[axis]) {
+            (Some(a), Some(b)) if a < b => Some(b),
+            (a, _) => a,
+        };
+        let words = if ask.control_sd_m.is_some() {
+            "the larger of the control document and of what was stated"
+        } else {
+            "the largest of the control document"
+        };
+        return ([0, 1, 2].map(larger), words.to_owned());
     }
     if let Some(pair) = ask.control_sd_m {
         return (pair.axes(), "as stated for control and set-up".to_owned());

@@ -92,6 +92,8 @@ pub const SHOTS_ADVISED: usize = 8;
 /// plan       hypot of the two axes' |mean| + U, a bound on the safe side, inside the circle
 /// ```
 ///
+/// - The spread used is never below the survey's own sd: two shots that happen to agree are not exact.
+/// - A single shot outside the tolerance is never held; one that is surely outside says `DoesNotHold`.
 /// - Units: m. Formulas of U: [`half_width_m`]. Decision: [`Decision::guarded`].
 /// - Anything not stated (tolerance, the control's or a shot's survey uncertainty, fewer than two shots) ends as
 ///   `NotShown`.
@@ -105,19 +107,43 @@ pub fn check_shots(
     common_sd_m: &CommonSd,
 ) -> CheckResult {
     let differences: Vec<ShotDifference> = shots.iter().map(difference).collect();
-    let axes = [0, 1, 2].map(|axis| axis_summary(&differences, axis, common_sd_m[axis]));
+    let copies = copies(shots);
+    let counted: Vec<ShotDifference> = differences
+        .iter()
+        .enumerate()
+        .filter(|(idx, _)| copies[*idx].is_none())
+        .map(|(_, d)| d.clone())
+        .collect();
+    // A common sd of zero or less is nobody's statement: it counts as none.
+    let common_sd_m = &common_sd_m.map(|sd| sd.filter(|sd| 0.0 < *sd && sd.is_finite()));
+    let floor = |axis| survey_sd(shots, axis);
+    let axes = [0, 1, 2].map(|axis| axis_summary(&counted, axis, common_sd_m[axis], floor(axis)));
     let height = judge_height(&axes[2], tolerance.height_m, common_sd_m[2]);
     let height = only_with_survey(height, shots, &[2]);
+    let height = and_no_stray(height, &counted, tolerance.height_m, common_sd_m[2]);
     let plan_seen = axes[0].is_some() || axes[1].is_some();
     let plan = tolerance
         .plan_m
         .map(|radius_m| judge_plan(&axes, radius_m, common_sd_m))
-        .map(|plan| only_with_survey(plan, shots, &[0, 1]));
+        .map(|plan| only_with_survey(plan, shots, &[0, 1]))
+        .map(|plan| and_no_stray_in_plan(plan, &counted, tolerance.plan_m, common_sd_m));
     let decision = match &plan {
         Some(plan) => height.clone().and(plan.clone()),
         None => height.clone(),
     };
-    let findings = findings(&differences, &axes, tolerance, plan_seen);
+    let mut findings = findings(&differences, &axes, tolerance, plan_seen);
+    for (shot, first) in shots.iter().zip(&copies) {
+        if let Some(first) = first {
+            findings.push(Finding {
+                code: "V006",
+                at: shot.name.clone(),
+                what: format!(
+                    "the same as shot {} to the last digit: counted once",
+                    shots[*first].name
+                ),
+            });
+        }
+    }
     CheckResult {
         differences,
         axes,
@@ -147,6 +173,7 @@ fn axis_summary(
     differences: &[ShotDifference],
     axis: usize,
     common: Option<f64>,
+    least_sd_m: f64,
 ) -> Option<AxisSummary> {
     let values: Vec<f64> = differences
         .iter()
@@ -154,7 +181,13 @@ fn axis_summary(
         .map(|m| m.value)
         .collect();
     let series = Series::of(&values)?;
-    let half = |about| common.and_then(|sd| half_width_m(&series, sd, about));
+    let spread = Series {
+        sd: series
+            .sd
+            .map(|sd| if sd < least_sd_m { least_sd_m } else { sd }),
+        ..series
+    };
+    let half = |about| common.and_then(|sd| half_width_m(&spread, sd, about));
     Some(AxisSummary {
         series,
         mean_half_width_m: half(About::Mean),
@@ -183,6 +216,96 @@ fn judge_height(
     };
     let centre = axis.series.mean;
     Decision::guarded(centre, mean, tolerance).and(guard_next(centre, next, tolerance))
+}
+
+/// The largest survey sd along an axis, m: a series cannot be quieter than the survey that measured it.
+fn survey_sd(shots: &[CheckShot], axis: usize) -> f64 {
+    let stated = shots.iter().filter_map(|shot| shot.surveyed_m[axis]?.sd);
+    stated
+        .filter(|sd| sd.is_finite())
+        .fold(0.0, |most, sd| if most < sd { sd } else { most })
+}
+
+/// For each shot the earlier one that it repeats to the last digit, shown and surveyed.
+///
+/// A shot taken again never agrees that well; a row copied does.
+fn copies(shots: &[CheckShot]) -> Vec<Option<usize>> {
+    let values = |point: &[Option<Measured>; 3]| point.map(|m| m.map(|m| m.value));
+    let same = |a: &CheckShot, b: &CheckShot| {
+        values(&a.shown_m) == values(&b.shown_m) && values(&a.surveyed_m) == values(&b.surveyed_m)
+    };
+    let first = |idx: usize| (0..idx).find(|earlier| same(&shots[*earlier], &shots[idx]));
+    (0..shots.len()).map(first).collect()
+}
+
+/// No tolerance is held by a series with a shot outside it; a shot that is surely outside says so.
+fn and_no_stray(
+    answer: Decision,
+    counted: &[ShotDifference],
+    tolerance: Option<[f64; 2]>,
+    common: Option<f64>,
+) -> Decision {
+    let (Some(tolerance_m), Some(common)) = (tolerance, common) else {
+        return answer;
+    };
+    let [lower, upper] = tolerance_m;
+    counted
+        .iter()
+        .fold(answer, |answer, shot| match shot.difference_m[2] {
+            Some(d) if !(lower <= d.value && d.value <= upper) => {
+                let half = d.sd.map_or(f64::INFINITY, |sd| 2.0 * sd + 2.0 * common);
+                answer.and(stray(
+                    &shot.name,
+                    [d.value - half, d.value + half],
+                    d.value,
+                    tolerance_m,
+                ))
+            }
+            _ => answer,
+        })
+}
+
+/// The same in plan, by the distance from true.
+fn and_no_stray_in_plan(
+    answer: Decision,
+    counted: &[ShotDifference],
+    radius: Option<f64>,
+    common: &CommonSd,
+) -> Decision {
+    let (Some(radius_m), Some(e), Some(n)) = (radius, common[0], common[1]) else {
+        return answer;
+    };
+    counted.iter().fold(answer, |answer, shot| {
+        let (Some(east), Some(north)) = (shot.difference_m[0], shot.difference_m[1]) else {
+            return answer;
+        };
+        let off = east.value.hypot(north.value);
+        if off <= radius_m {
+            return answer;
+        }
+        let sd = east.sd.zip(north.sd).map(|(a, b)| a.hypot(b));
+        let half = sd.map_or(f64::INFINITY, |sd| 2.0 * sd + 2.0 * e.hypot(n));
+        answer.and(stray(
+            &shot.name,
+            [off - half, off + half],
+            off,
+            [0.0, radius_m],
+        ))
+    })
+}
+
+/// What one shot outside the tolerance says: surely outside, or only not inside.
+fn stray(name: &str, covered_m: [f64; 2], value_m: f64, tolerance_m: [f64; 2]) -> Decision {
+    if covered_m[1] < tolerance_m[0] || tolerance_m[1] < covered_m[0] {
+        return Decision::DoesNotHold {
+            covered_m,
+            tolerance_m,
+        };
+    }
+    not_shown(&format!(
+        "shot {name} lies outside the tolerance, at {:+.1} mm",
+        value_m * 1000.0
+    ))
 }
 
 /// An answer that rests on a survey of unknown uncertainty is none.
@@ -246,7 +369,12 @@ fn judge_plan(axes: &[Option<AxisSummary>; 3], radius_m: f64, common: &CommonSd)
 fn in_circle(least_m: f64, most_m: f64, radius_m: f64) -> Decision {
     let covered_m = [least_m, most_m];
     let tolerance_m = [0.0, radius_m];
-    if !(least_m.is_finite() && most_m.is_finite() && radius_m.is_finite() && 0.0 < radius_m) {
+    if !(least_m <= most_m
+        && least_m.is_finite()
+        && most_m.is_finite()
+        && radius_m.is_finite()
+        && 0.0 < radius_m)
+    {
         return not_shown("a figure is missing or not a number");
     }
     if most_m <= radius_m {
@@ -412,6 +540,68 @@ mod tests {
             ..TWENTY
         };
         assert!(open(&plan, &CONTROL, &quiet).contains("without easting"));
+    }
+
+    #[test]
+    fn a_shot_outside_is_never_held_however_many_are_inside() {
+        let mut mm: Vec<f64> = (0..60)
+            .map(|k| f64::from(k % 5) - 2.0 + f64::from(k) * 0.001)
+            .collect();
+        assert!(check_shots(&shots(&mm), &TWENTY, &CONTROL).decision.holds());
+        mm[7] = 21.0; // outside by one, within its own uncertainty
+        let result = check_shots(&shots(&mm), &TWENTY, &CONTROL);
+        assert!(
+            matches!(result.decision, Decision::NotShown { .. }),
+            "{:?}",
+            result.decision
+        );
+        mm[7] = 44.0; // outside by more than 2 sd (10.4 mm each) and the control
+        let result = check_shots(&shots(&mm), &TWENTY, &CONTROL);
+        assert!(
+            matches!(result.decision, Decision::DoesNotHold { .. }),
+            "{:?}",
+            result.decision
+        );
+    }
+
+    #[test]
+    fn agreement_by_chance_is_not_exactness() {
+        // Two heights that differ alike: s = 0. With the survey's 3 mm and t95(1) = 12.706 the mean is ± 27 mm wide.
+        let mut two = shots(&[1.0, 1.0]);
+        two[1].shown_m[2] = Some(Measured::with_sd(25.001, 0.010));
+        two[1].surveyed_m[2] = Some(Measured::with_sd(25.0, 0.003));
+        let result = check_shots(&two, &TWENTY, &CONTROL);
+        let half = result.axes[2]
+            .and_then(|axis| axis.mean_half_width_m)
+            .expect("two shots");
+        assert!(
+            (half - (12.706 * 0.003 / 2.0_f64.sqrt() + 0.002)).abs() < 1e-5,
+            "{half}"
+        );
+        assert!(!result.decision.holds());
+        let none = check_shots(
+            &shots(&[1.0, -1.0, 0.5]),
+            &TWENTY,
+            &[None, None, Some(-0.01)],
+        );
+        assert!(matches!(none.decision, Decision::NotShown { .. }));
+    }
+
+    #[test]
+    fn a_copied_row_counts_once() {
+        let one = shots(&[3.0]);
+        let eight: Vec<CheckShot> = (1..=8)
+            .map(|k| CheckShot {
+                name: format!("{k}"),
+                ..one[0].clone()
+            })
+            .collect();
+        let result = check_shots(&eight, &TWENTY, &CONTROL);
+        assert!(matches!(result.decision, Decision::NotShown { .. }));
+        assert_eq!(
+            result.findings.iter().filter(|f| f.code == "V006").count(),
+            7
+        );
     }
 
     #[test]

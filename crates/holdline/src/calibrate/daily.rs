@@ -88,15 +88,16 @@ pub struct DailyResult {
     pub findings: Vec<Finding>,
 }
 
-/// Judges one morning's entry, with those before it in order of time.
+/// Judges one morning's entry, with those before it in order of time, and with what earlier mornings left open.
+///
+/// A re-check that was due stays due until a full check holds: `still_open` carries its reasons on.
 ///
 /// ```text
 /// d = shown − known        U = 2 √(u²(shown) + u²(known))        guarded against ± allowed
 /// ```
 ///
 /// A full re-check is due after a change, when `d` is outside two thirds of what is allowed,
-/// when the check does not hold,
-/// when the tooth has worn by more than a third of it, or when the bench moved by more than
+/// when it is not shown to hold, when a limit failed, when the tooth has worn by more than a third of it, or when the bench moved by more than
 /// that since the entry before.
 ///
 /// - Units: m. Triggers: common practice.
@@ -104,7 +105,11 @@ pub struct DailyResult {
 /// # Caution
 ///
 /// One bench proves one pose. A limit that failed stops work near it until a competent person has found out why.
-pub fn judge_morning(entry: &DailyEntry, before: &[DailyEntry]) -> DailyResult {
+pub fn judge_morning(
+    entry: &DailyEntry,
+    before: &[DailyEntry],
+    still_open: &[String],
+) -> DailyResult {
     let sd = entry
         .shown_m
         .sd
@@ -121,9 +126,11 @@ pub fn judge_morning(entry: &DailyEntry, before: &[DailyEntry]) -> DailyResult {
             Decision::guarded(difference_m.value, 2.0 * sd, [-allowed, allowed])
         }
     };
+    let measured_holds = decision.holds();
     let (decision, mut findings) = with_limits(decision, entry.limits);
-    let mut recheck_because: Vec<String> =
-        entry.changes.iter().map(|c| c.words().to_owned()).collect();
+    let decision = with_wear_and_initials(decision, entry);
+    let mut recheck_because: Vec<String> = still_open.to_vec();
+    recheck_because.extend(entry.changes.iter().map(|c| c.words().to_owned()));
     let mm = |m: f64| m * 1000.0;
     if let Some(allowed) = entry.allowed_m {
         if !(difference_m.value.abs() <= allowed * 2.0 / 3.0) {
@@ -156,8 +163,11 @@ pub fn judge_morning(entry: &DailyEntry, before: &[DailyEntry]) -> DailyResult {
             }
         }
     }
-    if !decision.holds() {
-        recheck_because.push("this morning's check was not shown to hold".to_owned());
+    if !measured_holds {
+        recheck_because.push("the tooth on the bench was not shown to hold".to_owned());
+    }
+    if entry.limits == LimitsTried::Failed {
+        recheck_because.push("a limit did not hold when it was tried".to_owned());
     }
     if entry.wear_m.is_none() {
         findings.push(finding("V012", "tooth", "wear was not looked at"));
@@ -173,12 +183,33 @@ pub fn judge_morning(entry: &DailyEntry, before: &[DailyEntry]) -> DailyResult {
     }
 }
 
+/// A tooth worn by more than the job allows, or an entry that nobody stands for, does not let the morning pass.
+fn with_wear_and_initials(decision: Decision, entry: &DailyEntry) -> Decision {
+    let worn = match (entry.wear_m, entry.allowed_m) {
+        (Some(wear), Some(allowed)) => !(wear.abs() <= allowed),
+        _ => false,
+    };
+    let decision = if worn {
+        not_shown("the tooth is worn by more than the job allows").and(decision)
+    } else {
+        decision
+    };
+    if entry.initials.trim().is_empty() {
+        not_shown("nobody put initials to it").and(decision)
+    } else {
+        decision
+    }
+}
+
 /// Limits that failed, or were set and not tried, do not let the morning pass.
 fn with_limits(decision: Decision, limits: LimitsTried) -> (Decision, Vec<Finding>) {
     match limits {
         LimitsTried::Held | LimitsTried::NoneSet => (decision, Vec::new()),
         LimitsTried::Failed => (
-            not_shown("a limit did not hold when tried: stop work near it").and(decision),
+            not_shown(
+                "STOP: a limit did not hold when tried; no work near it until it is known why",
+            )
+            .and(decision),
             vec![finding(
                 "V010",
                 "limits",
@@ -232,7 +263,7 @@ mod tests {
 
     #[test]
     fn a_good_morning() {
-        let result = judge_morning(&entry(8.0), &[]);
+        let result = judge_morning(&entry(8.0), &[], &[]);
         assert!(result.decision.holds());
         assert!(result.recheck_because.is_empty() && result.findings.is_empty());
         assert!((result.difference_m.sd.expect("both stated") - 0.005).abs() < 1e-15); // 3-4-5
@@ -240,26 +271,51 @@ mod tests {
 
     #[test]
     fn the_edges_of_the_rule() {
-        assert!(judge_morning(&entry(19.9), &[]).decision.holds()); // 19.9 + 10 inside 30
-        assert!(!judge_morning(&entry(20.1), &[]).decision.holds());
+        assert!(judge_morning(&entry(19.9), &[], &[]).decision.holds()); // 19.9 + 10 inside 30
+        assert!(!judge_morning(&entry(20.1), &[], &[]).decision.holds());
         assert!(matches!(
-            judge_morning(&entry(40.1), &[]).decision,
+            judge_morning(&entry(40.1), &[], &[]).decision,
             Decision::DoesNotHold { .. }
         ));
-        assert_eq!(judge_morning(&entry(20.1), &[]).recheck_because.len(), 2);
+        assert_eq!(
+            judge_morning(&entry(20.1), &[], &[]).recheck_because.len(),
+            2
+        );
     }
 
     #[test]
     fn changes_and_steps_make_a_recheck_due() {
         let mut today = entry(10.0);
         today.changes = vec![Change::Weld, Change::Sensor];
-        assert_eq!(judge_morning(&today, &[]).recheck_because.len(), 2);
-        let stepped = judge_morning(&entry(12.0), &[entry(-12.0)]);
+        assert_eq!(judge_morning(&today, &[], &[]).recheck_because.len(), 2);
+        let stepped = judge_morning(&entry(12.0), &[entry(-12.0)], &[]);
         assert!(stepped.decision.holds());
         assert_eq!(stepped.recheck_because.len(), 1);
         let mut worn = entry(0.0);
         worn.wear_m = Some(0.015);
-        assert_eq!(judge_morning(&worn, &[]).recheck_because.len(), 1);
+        assert_eq!(judge_morning(&worn, &[], &[]).recheck_because.len(), 1);
+    }
+
+    #[test]
+    fn what_was_due_stays_due() {
+        let open = ["since 2025-12-04: welded or bent".to_owned()];
+        let result = judge_morning(&entry(0.0), &[], &open);
+        assert!(result.decision.holds());
+        assert_eq!(result.recheck_because, open);
+    }
+
+    #[test]
+    fn a_worn_out_tooth_or_no_initials_do_not_pass() {
+        let mut today = entry(0.0);
+        today.wear_m = Some(0.031);
+        assert!(!judge_morning(&today, &[], &[]).decision.holds());
+        let mut today = entry(0.0);
+        today.initials = " ".to_owned();
+        assert!(!judge_morning(&today, &[], &[]).decision.holds());
+        // Limits that were not tried are tried next; they make no full re-check due.
+        let mut today = entry(0.0);
+        today.limits = LimitsTried::NotTried;
+        assert!(judge_morning(&today, &[], &[]).recheck_because.is_empty());
     }
 
     #[test]
@@ -270,13 +326,13 @@ mod tests {
         ] {
             let mut today = entry(0.0);
             today.limits = limits;
-            let result = judge_morning(&today, &[]);
+            let result = judge_morning(&today, &[], &[]);
             assert!(!result.decision.holds());
             assert_eq!(result.findings[0].code, code);
         }
         let mut today = entry(0.0);
         today.limits = LimitsTried::NoneSet;
-        assert!(judge_morning(&today, &[]).decision.holds());
+        assert!(judge_morning(&today, &[], &[]).decision.holds());
     }
 
     #[test]
@@ -284,13 +340,13 @@ mod tests {
         let mut today = entry(0.0);
         today.known_m = Measured::without_sd(24.310);
         assert!(matches!(
-            judge_morning(&today, &[]).decision,
+            judge_morning(&today, &[], &[]).decision,
             Decision::NotShown { .. }
         ));
         let mut today = entry(0.0);
         today.allowed_m = None;
         assert!(matches!(
-            judge_morning(&today, &[]).decision,
+            judge_morning(&today, &[], &[]).decision,
             Decision::NotShown { .. }
         ));
     }

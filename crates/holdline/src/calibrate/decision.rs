@@ -124,10 +124,13 @@ impl Decision {
 ///
 /// - Units: m. Source: [`sources::GUM`] (t from its Table G.2); prediction of one further value is common practice.
 ///
-/// Gives `None` for fewer than two values.
+/// Gives `None` for fewer than two values, or a common sd that is none.
 pub fn half_width_m(series: &Series, common_sd_m: f64, about: About) -> Option<f64> {
     let _ = sources::GUM;
     let sd = series.sd?;
+    if !(0.0 <= common_sd_m && common_sd_m.is_finite()) {
+        return None;
+    }
     let n = series.n as f64;
     let t95 = t_quantile(0.975, n - 1.0)?;
     let spread = match about {

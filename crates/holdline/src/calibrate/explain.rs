@@ -23,6 +23,10 @@ pub const EXPLAIN: &[(&str, &str)] = &[
         "A shot outside two thirds of the tolerance.\nBy common practice that makes a full re-check due.",
     ),
     (
+        "V006",
+        "Two shots agree to the last digit, shown and surveyed.\nA shot taken again never does; a row that was copied does.\nIt counts once: copies would make the spread look smaller than it is.",
+    ),
+    (
         "V010",
         "A limit did not hold when it was touched at low speed.\nStop work near it and have a competent person find out why.\nholdline is no safety function and stops nothing.",
     ),

@@ -58,6 +58,11 @@ pub const EXPLAIN: &[(&str, &str)] = &[
         "M086",
         "A house sensor has two offsets, pitch and roll.\nWith one missing the machine's lean would be taken as zero error, which nobody has shown.",
     ),
+    (
+        "M087",
+        "Two sensors sit on one link and would give the same angle.\n\
+         Only one can be used, and a sheet that does not say which hides the other.",
+    ),
     ("T001", "The sheet has no tool of that name."),
     (
         "T010",

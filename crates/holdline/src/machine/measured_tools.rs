@@ -199,6 +199,7 @@ pub(super) fn check_fit_out(sheet: &ClaimedMachine, faults: &mut Faults) {
     for sensor in &sheet.sensors {
         check_sensor(sensor, faults);
     }
+    check_sensors_apart(&sheet.sensors, faults);
     for antenna in &sheet.antennas {
         space(
             faults,
@@ -280,7 +281,7 @@ fn check_sensor(sensor: &ClaimedSensor, faults: &mut Faults) {
             "1 counts upward, -1 counts downward",
         ));
     }
-    let house = matches!(sensor.kind, SensorKind::HouseEuler | SensorKind::HouseTilts);
+    let house = is_house(sensor.kind);
     if house && sensor.roll_offset.is_none() {
         faults.push(Fault::new(
             "M086",
@@ -289,5 +290,31 @@ fn check_sensor(sensor: &ClaimedSensor, faults: &mut Faults) {
             "an offset for roll beside the one for pitch",
             "read the house in two faces, 180° apart: half the sum is the offset",
         ));
+    }
+}
+
+/// Whether a kind measures the house itself. A new kind gets its row here.
+fn is_house(kind: SensorKind) -> bool {
+    match kind {
+        SensorKind::HouseEuler | SensorKind::HouseTilts => true,
+        SensorKind::TwoAxis | SensorKind::SingleAxis | SensorKind::JointEncoder => false,
+    }
+}
+
+/// Two sensors that would give one and the same angle: nobody has said which is right.
+fn check_sensors_apart(sensors: &[ClaimedSensor], faults: &mut Faults) {
+    for (idx, sensor) in sensors.iter().enumerate() {
+        let same = |other: &&ClaimedSensor| {
+            other.link == sensor.link && is_house(other.kind) == is_house(sensor.kind)
+        };
+        if let Some(first) = sensors[..idx].iter().find(same) {
+            faults.push(Fault::new(
+                "M087",
+                format!("sensor[{}].link", sensor.id),
+                format!("a second sensor there, beside {}", first.id),
+                "one sensor a link",
+                "keep the one whose readings are to be used; the other would be passed over without a word",
+            ));
+        }
     }
 }

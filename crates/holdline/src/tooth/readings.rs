@@ -127,6 +127,15 @@ pub fn joints_from_readings<S: RealField + Copy>(
     let lean = house_lean(plan, constants, readings)?;
     let mut q = Joints::zero();
     for source in &plan.encoders_first {
+        let there = readings
+            .sensors_rad
+            .get(source.sensor_idx)
+            .copied()
+            .flatten()
+            .is_some();
+        if source.joint == Joint::Swing && !there {
+            continue; // the tooth over the ground and on the site does not hang on it
+        }
         let angle = corrected(plan, constants, readings, source.sensor_idx)?;
         let angle = near_middle(angle, source.range.as_ref());
         q = q.with(source.joint, within_stroke(plan, source, angle)?);
