@@ -82,7 +82,11 @@ pub fn render_card(card: &Card, words: &Words) -> Option<Vec<Page>> {
         return None;
     }
     if !warnings_of(card, words).is_empty() {
-        return Some(numbered(|of| draw(card, words, of, Layout::NoPicture)));
+        let full = draw(card, words, 1, Layout::NoPicture);
+        if full.len() == 1 {
+            return Some(full);
+        }
+        return Some(numbered(|of| draw(card, words, of, Layout::WordsAlone)));
     }
     // Long words get more room, and the drawings less, before they go to a second side.
     for layout in LAYOUTS {
@@ -101,8 +105,10 @@ enum Layout {
     WordsBeside(f64),
     /// Drawings left, numbers right, words below both.
     WordsBelow,
-    /// A card with a warning: nothing on it that invites to dig.
+    /// A card with a warning: no picture that invites to dig.
     NoPicture,
+    /// The same when its words are many: no numbers either, and smaller heads.
+    WordsAlone,
 }
 
 /// Every reason not to rely on the tooth; that the record no longer counts stands first.
@@ -163,7 +169,7 @@ fn draw(card: &Card, words: &Words, of: usize, layout: Layout) -> Vec<Page> {
         })
         .collect();
     let mut pages = Vec::new();
-    let (mut page, field) = side(card, words, 1, of);
+    let (mut page, field) = side(card, words, 1, of, layout);
     let mut right = draw_head(&mut page, field, card, words, layout);
     loop {
         while let Some(block) = waiting.first() {
@@ -179,7 +185,7 @@ fn draw(card: &Card, words: &Words, of: usize, layout: Layout) -> Vec<Page> {
         if waiting.is_empty() || pages.len() > 4 {
             return pages;
         }
-        let next = side(card, words, pages.len() + 1, of);
+        let next = side(card, words, pages.len() + 1, of, layout);
         page = next.0;
         right = next.1;
     }
@@ -187,8 +193,8 @@ fn draw(card: &Card, words: &Words, of: usize, layout: Layout) -> Vec<Page> {
 
 /// Drawings and numbers; gives what is left for words.
 fn draw_head(page: &mut Page, field: Rect, card: &Card, words: &Words, layout: Layout) -> Rect {
-    if layout == Layout::NoPicture {
-        let used = if card.block.state.is_over() {
+    if matches!(layout, Layout::NoPicture | Layout::WordsAlone) {
+        let used = if layout == Layout::WordsAlone || card.block.state.is_over() {
             0.0
         } else {
             draw_numbers(page, field, card)
@@ -200,7 +206,7 @@ fn draw_head(page: &mut Page, field: Rect, card: &Card, words: &Words, layout: L
     }
     let share = match layout {
         Layout::WordsBeside(share) => share,
-        Layout::WordsBelow | Layout::NoPicture => 0.46,
+        Layout::WordsBelow | Layout::NoPicture | Layout::WordsAlone => 0.46,
     };
     let split = field.left + field.width() * share;
     let right = Rect {
@@ -210,7 +216,9 @@ fn draw_head(page: &mut Page, field: Rect, card: &Card, words: &Words, layout: L
     let numbers_mm = draw_numbers(page, right, card);
     let bottom = match layout {
         Layout::WordsBeside(_) => field.bottom,
-        Layout::WordsBelow | Layout::NoPicture => field.top + numbers_mm.max(BAND_MM),
+        Layout::WordsBelow | Layout::NoPicture | Layout::WordsAlone => {
+            field.top + numbers_mm.max(BAND_MM)
+        }
     };
     page.line(pt(split, field.top), pt(split, bottom), THIN);
     let left = Rect {
@@ -224,7 +232,7 @@ fn draw_head(page: &mut Page, field: Rect, card: &Card, words: &Words, layout: L
             top: right.top + numbers_mm,
             ..right
         },
-        Layout::WordsBelow | Layout::NoPicture => {
+        Layout::WordsBelow | Layout::NoPicture | Layout::WordsAlone => {
             page.line(pt(field.left, bottom), pt(field.right, bottom), THIN);
             Rect {
                 top: bottom + GAP,
@@ -238,7 +246,7 @@ fn draw_head(page: &mut Page, field: Rect, card: &Card, words: &Words, layout: L
 const BAND_MM: f64 = 42.0;
 
 /// One side with its frame, title above and record below; gives what is left between them.
-fn side(card: &Card, words: &Words, number: usize, of: usize) -> (Page, Rect) {
+fn side(card: &Card, words: &Words, number: usize, of: usize, layout: Layout) -> (Page, Rect) {
     let mut page = Page::new(WIDTH, HEIGHT, card.block.title.clone());
     let warnings = warnings_of(card, words);
     let heads: Vec<String> = warnings.iter().map(|w| format!("{}. ", w.head)).collect();
@@ -247,7 +255,7 @@ fn side(card: &Card, words: &Words, number: usize, of: usize) -> (Page, Rect) {
     let inner = page.paper().inset(EDGE);
     page.rect(inner, FRAME);
     let mut field = inner.inset(PAD);
-    field.top += draw_warnings(&mut page, inner, &warnings);
+    field.top += draw_warnings(&mut page, inner, &warnings, layout);
     let title = Type::strong(18.0);
     let head = if of > 1 {
         format!(
@@ -281,12 +289,17 @@ fn side(card: &Card, words: &Words, number: usize, of: usize) -> (Page, Rect) {
 }
 
 /// Every warning across the whole card, the first one largest; gives the height taken.
-fn draw_warnings(page: &mut Page, inner: Rect, warnings: &[CardWarning]) -> f64 {
+fn draw_warnings(page: &mut Page, inner: Rect, warnings: &[CardWarning], layout: Layout) -> f64 {
+    let [first_pt, next_pt] = if layout == Layout::WordsAlone {
+        [20.0, 16.0]
+    } else {
+        [26.0, 20.0]
+    };
     let field = inner.inset(PAD);
     let mut y = field.top;
     page.begin("warning", "");
     for (idx, warning) in warnings.iter().enumerate() {
-        let set = Type::strong(if idx == 0 { FIRST_PT } else { NEXT_PT });
+        let set = Type::strong(if idx == 0 { first_pt } else { next_pt });
         let radius = set.size_mm() * 0.48;
         draw_caution_sign(
             page,
@@ -310,10 +323,6 @@ fn draw_warnings(page: &mut Page, inner: Rect, warnings: &[CardWarning]) -> f64 
     page.line(pt(inner.left, y), pt(inner.right, y), FRAME);
     y + 1.0 - field.top
 }
-
-/// Size of the first warning, and of those after it, pt.
-const FIRST_PT: f64 = 26.0;
-const NEXT_PT: f64 = 20.0;
 
 /// Bucket, coupler and tooth point: a wrong one of these is the commonest fault.
 fn chosen_words(card: &Card, words: &Words) -> String {

@@ -70,7 +70,7 @@ pub(super) fn check_said(body: &CheckBody, units: Units) -> Said {
     };
     let mut warnings: Vec<CardWarning> = answer_warning(answer, because).into_iter().collect();
     if answer == Answer::Pass && !view.recheck.is_empty() {
-        warnings.push(warning("RE-CHECK DUE", sentence(&view.recheck.join("; "))));
+        warnings.push(warning("RE-CHECK DUE", some_of(&view.recheck)));
     }
     Said {
         numbers,
@@ -93,6 +93,16 @@ fn failed(body: &CheckBody, units: Units) -> String {
 fn reason(decision: &DecisionBody, units: Units) -> String {
     let words = decision_words(decision, units);
     sentence(words.strip_prefix("Not shown: ").unwrap_or(&words))
+}
+
+/// The first reasons; the record's sheet has them all, a card has one side.
+fn some_of(reasons: &[String]) -> String {
+    let first = reasons.iter().take(2).map(String::as_str);
+    let mut words = first.collect::<Vec<_>>().join("; ");
+    if 2 < reasons.len() {
+        words.push_str(&format!("; and {} more on the sheet", reasons.len() - 2));
+    }
+    sentence(&words)
 }
 
 /// Words with a capital at their head and a stop at their end.
@@ -128,9 +138,9 @@ pub(super) fn daily_said(said: &DailyEntryAsk, body: &DailyBody, units: Units) -
     if answer == Answer::Fail || warnings.is_empty() {
         warnings.extend(answer_warning(answer, because));
     }
-    let due = daily_view(said, body, units).recheck.join("; ");
+    let due = daily_view(said, body, units).recheck;
     if !due.is_empty() {
-        warnings.push(warning("FULL RE-CHECK DUE", sentence(&due)));
+        warnings.push(warning("FULL RE-CHECK DUE", some_of(&due)));
     }
     Said {
         numbers: vec![
