@@ -309,11 +309,55 @@ fn mornings_hang_together_by_bench_and_tool() {
             .any(|why| why.contains("on the same bench")),
         "{view:?}"
     );
+    // The step is none of B2's; but nobody has ever checked this tool in full.
+    assert_eq!(
+        look(&mut job, &morning("B2", 24.312, "held")).recheck,
+        ["no full check of this tool is in the job"]
+    );
+    job.record_verify(&typed(&tool, &QUIET_MM), None, &stamp())
+        .unwrap();
     assert!(
         look(&mut job, &morning("B2", 24.312, "held"))
             .recheck
             .is_empty()
     );
+    // What was due stays due over the night, until a full check holds again.
+    let mut welded = morning("B2", 24.311, "held");
+    welded.daily.as_mut().unwrap().changes = vec!["weld".into()];
+    let due = job.record_verify(&welded, None, &stamp()).unwrap();
+    assert_eq!(
+        job.records().unwrap().last().unwrap().outcome,
+        "pass, re-check due"
+    );
+    let next = look(&mut job, &morning("B2", 24.310, "held"));
+    assert_eq!(next.outcome, Answer::Pass);
+    assert!(
+        next.recheck.len() == 1 && next.recheck[0].contains("welded"),
+        "{next:?}"
+    );
+    assert!(job.recompute(due).unwrap().same_bytes);
+    job.record_verify(&typed(&tool, &QUIET_MM), None, &stamp())
+        .unwrap();
+    assert!(
+        look(&mut job, &morning("B2", 24.310, "held"))
+            .recheck
+            .is_empty()
+    );
+    // No morning takes the place of a full check, and none lies in the future or off the calendar.
+    let full = job
+        .record_verify(&typed(&tool, &QUIET_MM), None, &stamp())
+        .unwrap();
+    let daily = job
+        .record_verify(&morning("B2", 24.310, "held"), None, &stamp())
+        .unwrap();
+    let said = job.supersede(full, daily, "not alike", &stamp());
+    assert_eq!(said.unwrap_err().0[0].code, "R040");
+    for date in ["2025-12-03", "2025-13-01", "2025-02-29", "yesterday"] {
+        let mut odd = morning("B2", 24.310, "held");
+        odd.daily.as_mut().unwrap().date = Some(date.into());
+        let faults = job.verify(&odd, "2025-12-02", Units::Metric).unwrap_err();
+        assert_eq!(faults.0[0].code, "V034", "{date}");
+    }
     for limits in ["failed", "not_tried", ""] {
         assert_ne!(
             look(&mut job, &morning("B2", 24.31, limits)).outcome,
