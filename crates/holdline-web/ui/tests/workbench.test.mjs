@@ -208,6 +208,9 @@ for (const [size, options] of [
     });
 
     test('the uncertainty of the control is asked for and changes what is shown', async () => {
+      const position = page.getByRole('group', { name: /^Antenna position/ });
+      await position.getByLabel('± horizontal (1 sd), m').fill('0.004');
+      await position.getByLabel('± vertical (1 sd), m').fill('0.006');
       const control = page.getByRole('group', { name: /^Control and set-up/ });
       const figures = page.getByRole('region', { name: 'Figures' });
       const before_control = await figures.innerText();
@@ -355,6 +358,18 @@ describe('ways of working', () => {
     await close();
   });
 
+  test('another job begins with no tolerance', async () => {
+    const { page, close } = await bench.page(LAPTOP);
+    await demo_job(page);
+    await step(page, 'Prove the tooth');
+    await type_tolerance(page);
+    await demo_job(page);
+    await step(page, 'Prove the tooth');
+    assert.equal(await page.getByLabel('Too high by at most, m').inputValue(), '');
+    assert.ok(await page.getByRole('button', { name: 'Run check' }).isDisabled());
+    await close();
+  });
+
   test('focus is always to be seen', async () => {
     const { page, close } = await bench.page(LAPTOP);
     await demo_job(page);
@@ -396,7 +411,7 @@ describe('ways of working', () => {
     console.log(
       `# pose drawn after ${median.toFixed(1)} ms (median), ${most.toFixed(1)} ms (95 %)`,
     );
-    if (process.env.HOLDLINE_SPEED || !BIN) assert.ok(median < FRAME_MS, `median ${median} ms`);
+    if (process.env.HOLDLINE_SPEED) assert.ok(median < FRAME_MS, `median ${median} ms`);
     await close();
   });
 

@@ -4,6 +4,7 @@ import { forget_choice } from '../state/choice.svelte';
 import { forget_pose } from '../state/pose.svelte';
 import { refresh, run, session } from '../state/session.svelte';
 import { t } from '../words';
+import { forget_prove } from './prove.svelte';
 import { forget_sheet } from './sheet.svelte';
 
 async function fresh(): Promise<string> {
@@ -11,6 +12,7 @@ async function fresh(): Promise<string> {
   forget_choice();
   forget_pose();
   forget_sheet();
+  forget_prove();
   session.record = null;
   return session.server?.job?.name ?? '';
 }

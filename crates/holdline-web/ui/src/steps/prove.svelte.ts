@@ -33,6 +33,9 @@ interface ProveState {
   rows: TypedShot[];
   shown_sd_m: { h: number | null; v: number | null };
   known_sd_m: { h: number | null; v: number | null };
+  /** Of one antenna position and of a typed heading, where the shots are readings. */
+  position_sd_m: { h: number | null; v: number | null };
+  heading_sd_deg: number | null;
   /** Of the control and the set-up, common to all shots, where no control document says it. */
   control_sd_m: { h: number | null; v: number | null };
   tolerance: Tolerance;
@@ -44,31 +47,42 @@ interface ProveState {
   made_by: string;
 }
 
-export const prove: ProveState = $state({
-  way: 'full',
-  shots: '',
-  control: '',
-  rows: [],
-  shown_sd_m: { h: null, v: null },
-  known_sd_m: { h: null, v: null },
-  control_sd_m: { h: null, v: null },
-  tolerance: { up_m: null, down_m: null, plan_m: null },
-  daily: {
-    bench: '',
-    shown_m: null,
-    known_m: null,
-    shown_sd_m: null,
-    known_sd_m: null,
-    wear_m: null,
-    limits_tried: '',
-    changes: [],
-    initials: '',
-  },
-  plot: { w_mm: 180, h_mm: 84 },
-  answer: null,
-  answered_for: '',
-  made_by: '',
-});
+function nothing_yet(): ProveState {
+  return {
+    way: 'full',
+    shots: '',
+    control: '',
+    rows: [],
+    shown_sd_m: { h: null, v: null },
+    known_sd_m: { h: null, v: null },
+    position_sd_m: { h: null, v: null },
+    heading_sd_deg: null,
+    control_sd_m: { h: null, v: null },
+    tolerance: { up_m: null, down_m: null, plan_m: null },
+    daily: {
+      bench: '',
+      shown_m: null,
+      known_m: null,
+      shown_sd_m: null,
+      known_sd_m: null,
+      wear_m: null,
+      limits_tried: '',
+      changes: [],
+      initials: '',
+    },
+    plot: { w_mm: 180, h_mm: 84 },
+    answer: null,
+    answered_for: '',
+    made_by: '',
+  };
+}
+
+export const prove: ProveState = $state(nothing_yet());
+
+/** Another job has another contract, other shots and other people. */
+export function forget_prove(): void {
+  Object.assign(prove, nothing_yet());
+}
 
 export function new_shot(n: number): TypedShot {
   return { name: String(n), shown: [null, null, null], known: [null, null, null] };
@@ -76,7 +90,7 @@ export function new_shot(n: number): TypedShot {
 
 /** True where a document says what the surveyed points are worth. */
 export function has_control(): boolean {
-  return prove.shots !== '' && prove.control !== '';
+  return prove.control !== '';
 }
 
 /** The body of a check as it is asked; the same for looking and for recording. */
@@ -98,6 +112,8 @@ export function check_body(): object {
     ...tool,
     shots: typed ? null : prove.shots,
     control: has_control() ? prove.control : null,
+    position_sd_m: typed ? null : $state.snapshot(prove.position_sd_m),
+    heading_sd_deg: typed ? null : prove.heading_sd_deg,
     control_sd_m: has_control() ? null : $state.snapshot(prove.control_sd_m),
     rows: typed
       ? $state.snapshot(prove.rows).map((r) => ({

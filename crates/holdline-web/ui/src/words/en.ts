@@ -198,8 +198,10 @@ export const en = {
   'prove.sd_v': '± vertical (1 sd), m',
   'prove.sd_of_shown': 'Uncertainty of the shown tooth',
   'prove.sd_of_known': 'Uncertainty of the surveyed points',
-  'prove.control_doc': 'Document with the surveyed points',
-  'prove.control_in_shots': 'in the shots document',
+  'prove.control_doc': 'Control that the survey stands on',
+  'prove.control_none': 'none here: state it below',
+  'prove.sd_of_position': 'Antenna position while the shots were read',
+  'prove.sd_of_heading': 'Heading: ± (1 sd), degrees, where it was typed in',
   'prove.sd_of_control': 'Control and set-up, common to all shots',
   'prove.sd_of_control_help':
     'Ask the surveyor. Left empty it counts as unknown, and the check cannot be shown to hold.',
@@ -211,7 +213,7 @@ export const en = {
   'prove.tol_plan': 'Off in plan by at most, m',
   'prove.run': 'Run check',
   'prove.ask_tolerance': 'Type the tolerance first. Ask the engineer or read the contract.',
-  'prove.empty_title': 'No check has been run yet',
+  'prove.empty_title': 'Check the tooth against control',
   'prove.empty':
     'Choose the shots, type the tolerance of the job, and press “Run check”. Nothing is recorded until you say so.',
   'prove.decision': 'Decision',
@@ -253,7 +255,7 @@ export const en = {
   'daily.changed_localization': 'localization changed',
   'daily.run': 'Run daily check',
   'daily.plot': 'Daily checks so far',
-  'daily.empty_title': 'No daily check has been run yet',
+  'daily.empty_title': 'Check the tooth on the bench or nail',
   'daily.empty':
     'Set the tooth on the bench or nail, type what is shown and what is known, and press “Run daily check”.',
   'daily.ask': 'Type the name of the bench, what is shown and what is known.',
