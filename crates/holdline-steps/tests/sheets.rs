@@ -202,7 +202,7 @@ fn a_check_that_does_not_hold_or_shows_nothing_says_so_on_its_card() {
         .unwrap();
     let text = card(&mut job, failed);
     has(&text, &["DO NOT USE: the tooth does not hold", "Height:"]);
-    assert!(!text.contains("Shift test"), "{text}");
+    assert!(!text.contains("Shift test") && !text.contains("stop beyond"));
 
     let mut unknown = check(&tool, 0.0);
     unknown.full.control_sd_m = None;
@@ -264,7 +264,8 @@ fn mornings_stand_by_their_date_and_say_what_they_called_for() {
         &[
             "a limit failed",
             "does not hold, full re-check due",
-            "2025-12-04: A full re-check is due",
+            "2025-12-04: Does not hold",
+            "A full re-check is due",
         ],
     );
     has(&sheet(&mut job, limit), &["STOP: a limit did not hold"]);

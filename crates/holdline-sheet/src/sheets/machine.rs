@@ -46,7 +46,13 @@ pub fn render_machine(sheet: &MachineSheet, words: &Words) -> Vec<Page> {
     let table = table(sheet, words);
     numbered(|of| {
         let mut flow = Flow::new(Paper::A3Landscape, &sheet.block, words, of);
-        draw_view(&mut flow, &words.section, 1.0, |page, field| {
+        let state = &sheet.block.state;
+        let title = if state.is_over() {
+            format!("{}. {}", state.in_words(words), words.section)
+        } else {
+            words.section.to_string()
+        };
+        draw_view(&mut flow, &title, 1.0, |page, field| {
             draw_section(page, field, &sheet.machine, &Lettering::PAPER, words).0
         });
         let plan = |page: &mut Page, field: Rect| {

@@ -184,18 +184,16 @@ pub(super) fn pages(
         warnings,
         holds,
     } = said;
-    let test = "Bucket and tooth as above? Touch each limit at low speed.";
-    let mut shift_test = test.to_owned();
-    match bench_limits(allowed, units) {
+    // What the bench may be off by is for a tooth that holds; any other is not dug with.
+    match bench_limits(allowed, units).filter(|_| holds) {
         Some([recheck, stop]) => {
-            shift_test = format!(
-                "{test} On the bench re-check beyond {recheck}, stop and call beyond {stop}."
-            );
             numbers.push(stated("Bench: re-check beyond", recheck));
             numbers.push(stated("Bench: stop beyond", stop));
         }
-        None => numbers.push(stated("Bench: stop beyond", "not stated: ask".to_owned())),
+        None if holds => numbers.push(stated("Bench: stop beyond", "not stated: ask".to_owned())),
+        None => {}
     }
+    let shift_test = "Bucket and tooth as above? Touch the bench, then each limit at low speed.";
     let model = model(machine, tool)?;
     let choice = tool.choice();
     // The sheet itself says what a card does not know.
@@ -210,7 +208,7 @@ pub(super) fn pages(
         machine: drawings::for_paper(&model, &pose_of_shot(tool, None, units))?,
         numbers,
         not_covered: "Another bucket or tooth point, a worn tooth.".to_owned(),
-        shift_test: if holds { shift_test } else { String::new() },
+        shift_test: if holds { shift_test } else { "" }.to_owned(),
         call: made_by.to_owned(),
     };
     render_card(&card, &words()).ok_or_else(|| ours("more numbers than a card holds"))

@@ -64,7 +64,7 @@ pub(super) fn sheet(
     let due = view.recheck.join("; ");
     let mut caution = view.cautions.join(" ");
     for finding in &view.findings {
-        caution = format!("{}: {} {caution}", finding.code, finding.text);
+        caution = format!("{}: {}. {caution}", finding.code, finding.text);
     }
     Some(History {
         block: standing.block("Morning checks", machine, tool, Units::Metric, &caution),
@@ -81,7 +81,8 @@ pub(super) fn sheet(
             outcome(body.decision.answer)
         },
         due: {
-            let stop = if limit_failed(said) {
+            let told = view.decision.contains("STOP") || due.contains("STOP");
+            let stop = if limit_failed(said) && !told {
                 "STOP: a limit did not hold. "
             } else {
                 ""
@@ -91,7 +92,7 @@ pub(super) fn sheet(
             } else {
                 format!("A full re-check is due: {due}")
             };
-            format!("{}: {stop}{recheck}. {}", body.date, view.decision)
+            format!("{}: {stop}{} {recheck}.", body.date, view.decision)
         },
     })
 }
