@@ -8,7 +8,9 @@ use holdline::frames::House;
 use holdline::machine::Machine;
 use holdline::machine::claim::{ClaimedMachine, Link, SensorKind};
 use holdline::tooth::attitude::Lean;
-use holdline::tooth::batch::{Layout, PairColumns, StandColumns, ToothColumns, Unusable};
+use holdline::tooth::batch::{
+    Layout, PairColumns, Registers, StandColumns, ToothColumns, Unusable,
+};
 use holdline::tooth::batch_model::{Batch, BatchWithSds, Origin};
 use holdline::tooth::model::ToothModel;
 use holdline::tooth::readings::Readings;
@@ -437,6 +439,56 @@ fn two_antennas_give_heading_and_mean() {
         far < near && check_two(encoders, spans, 0.6) < far,
         "{near} {far}"
     );
+}
+
+#[test]
+fn two_antennas_and_uncertainties_are_the_same_bytes_in_all_registers() {
+    let model = model(with_uneven_sds(demo()));
+    let batch = Batch::of(&model, Origin::TwoAntennas).expect("a machine for columns");
+    let batch = batch
+        .with_sds(&model, None, ANTENNA_SD_M)
+        .expect("all stated");
+    let rows = with_two(&model, rows(GRAVITY)[..1_003].to_vec(), 0.01);
+    let column = |k: usize| -> Vec<f64> { rows.iter().map(|two| two.row[k]).collect() };
+    let place = |of: fn(&TwoRow) -> [f64; 3], k: usize| -> Vec<f64> {
+        rows.iter().map(|two| of(two)[k]).collect()
+    };
+    let angles: [Vec<f64>; 5] = [0, 1, 3, 4, 5].map(column);
+    let first = [0, 1, 2].map(|k| place(|two| two.first, k));
+    let second = [0, 1, 2].map(|k| place(|two| two.second, k));
+    let stand = PairColumns {
+        pitch_rad: &angles[0],
+        roll_rad: &angles[1],
+        first_m: first.each_ref().map(Vec::as_slice),
+        second_m: second.each_ref().map(Vec::as_slice),
+    };
+    let in_registers = |registers: Registers| {
+        let mut out = [(); 6].map(|()| vec![0.0; rows.len()]);
+        let [e, n, u, sd_e, sd_n, sd_u] = &mut out;
+        let teeth = ToothColumns {
+            east_m: e,
+            north_m: n,
+            up_m: u,
+        };
+        let sds = ToothColumns {
+            east_m: sd_e,
+            north_m: sd_n,
+            up_m: sd_u,
+        };
+        let links = [&angles[2][..], &angles[3], &angles[4]];
+        let layout = Layout {
+            n_pieces: 1,
+            registers,
+        };
+        let unusable = batch
+            .predict_by_two(&stand, links, (teeth, sds), layout)
+            .expect("columns of one length");
+        let bits: Vec<u64> = out.iter().flatten().map(|x| x.to_bits()).collect();
+        (bits, unusable)
+    };
+    let single = in_registers(Registers::Single);
+    assert!(single == in_registers(Registers::FourWide));
+    assert!(single == in_registers(Registers::Widest));
 }
 
 #[test]

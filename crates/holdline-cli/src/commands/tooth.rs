@@ -81,7 +81,7 @@ fn refuse_to_write_over(args: &ToothArgs, bad_path: &Path) -> Result<(), Fault> 
     for output in outputs.into_iter().flatten() {
         let there = real(output);
         let same = |input: &&Path| there.is_some() && real(input) == there;
-        if inputs.iter().flatten().any(|input| same(input)) {
+        if inputs.iter().flatten().any(same) {
             return Err(Fault::new(
                 "F068",
                 output.display().to_string(),

@@ -1,6 +1,9 @@
 //! Check shots: the tooth as shown or computed, against the tooth as surveyed.
 
 use super::decision::{About, Decision, half_width_m};
+use super::single_shots::{
+    and_no_stray, and_no_stray_in_plan, copies, only_with_survey, survey_sd,
+};
 use holdline_geom::measured::Measured;
 use holdline_geom::stats::Series;
 
@@ -201,131 +204,23 @@ fn judge_height(
     common: Option<f64>,
 ) -> Decision {
     let Some(axis) = axis else {
-        return not_shown("no shot has a height");
+        return Decision::not_shown("no shot has a height");
     };
     let Some(tolerance) = tolerance else {
-        return not_shown(
+        return Decision::not_shown(
             "no tolerance in height was stated: ask the engineer for the job's figure",
         );
     };
     if common.is_none() {
-        return not_shown("the control has no stated uncertainty in elevation: ask the surveyor");
+        return Decision::not_shown(
+            "the control has no stated uncertainty in elevation: ask the surveyor",
+        );
     }
     let (Some(mean), Some(next)) = (axis.mean_half_width_m, axis.next_half_width_m) else {
-        return not_shown("fewer than two shots in height");
+        return Decision::not_shown("fewer than two shots in height");
     };
     let centre = axis.series.mean;
     Decision::guarded(centre, mean, tolerance).and(guard_next(centre, next, tolerance))
-}
-
-/// The largest survey sd along an axis, m: a series cannot be quieter than the survey that measured it.
-fn survey_sd(shots: &[CheckShot], axis: usize) -> f64 {
-    let stated = shots.iter().filter_map(|shot| shot.surveyed_m[axis]?.sd);
-    stated
-        .filter(|sd| sd.is_finite())
-        .fold(0.0, |most, sd| if most < sd { sd } else { most })
-}
-
-/// For each shot the earlier one that it repeats to the last digit, shown and surveyed.
-///
-/// A shot taken again never agrees that well; a row copied does.
-fn copies(shots: &[CheckShot]) -> Vec<Option<usize>> {
-    let values = |point: &[Option<Measured>; 3]| point.map(|m| m.map(|m| m.value));
-    let same = |a: &CheckShot, b: &CheckShot| {
-        values(&a.shown_m) == values(&b.shown_m) && values(&a.surveyed_m) == values(&b.surveyed_m)
-    };
-    let first = |idx: usize| (0..idx).find(|earlier| same(&shots[*earlier], &shots[idx]));
-    (0..shots.len()).map(first).collect()
-}
-
-/// No tolerance is held by a series with a shot outside it; a shot that is surely outside says so.
-fn and_no_stray(
-    answer: Decision,
-    counted: &[ShotDifference],
-    tolerance: Option<[f64; 2]>,
-    common: Option<f64>,
-) -> Decision {
-    let (Some(tolerance_m), Some(common)) = (tolerance, common) else {
-        return answer;
-    };
-    let [lower, upper] = tolerance_m;
-    counted
-        .iter()
-        .fold(answer, |answer, shot| match shot.difference_m[2] {
-            Some(d) if !(lower <= d.value && d.value <= upper) => {
-                let half = d.sd.map_or(f64::INFINITY, |sd| 2.0 * sd + 2.0 * common);
-                answer.and(stray(
-                    &shot.name,
-                    [d.value - half, d.value + half],
-                    d.value,
-                    tolerance_m,
-                ))
-            }
-            _ => answer,
-        })
-}
-
-/// The same in plan, by the distance from true.
-fn and_no_stray_in_plan(
-    answer: Decision,
-    counted: &[ShotDifference],
-    radius: Option<f64>,
-    common: &CommonSd,
-) -> Decision {
-    let (Some(radius_m), Some(e), Some(n)) = (radius, common[0], common[1]) else {
-        return answer;
-    };
-    counted.iter().fold(answer, |answer, shot| {
-        let (Some(east), Some(north)) = (shot.difference_m[0], shot.difference_m[1]) else {
-            return answer;
-        };
-        let off = east.value.hypot(north.value);
-        if off <= radius_m {
-            return answer;
-        }
-        let sd = east.sd.zip(north.sd).map(|(a, b)| a.hypot(b));
-        let half = sd.map_or(f64::INFINITY, |sd| 2.0 * sd + 2.0 * e.hypot(n));
-        answer.and(stray(
-            &shot.name,
-            [off - half, off + half],
-            off,
-            [0.0, radius_m],
-        ))
-    })
-}
-
-/// What one shot outside the tolerance says: surely outside, or only not inside.
-fn stray(name: &str, covered_m: [f64; 2], value_m: f64, tolerance_m: [f64; 2]) -> Decision {
-    if covered_m[1] < tolerance_m[0] || tolerance_m[1] < covered_m[0] {
-        return Decision::DoesNotHold {
-            covered_m,
-            tolerance_m,
-        };
-    }
-    not_shown(&format!(
-        "shot {name} lies outside the tolerance, at {:+.1} mm",
-        value_m * 1000.0
-    ))
-}
-
-/// An answer that rests on a survey of unknown uncertainty is none.
-fn only_with_survey(answer: Decision, shots: &[CheckShot], axes: &[usize]) -> Decision {
-    if matches!(answer, Decision::NotShown { .. }) {
-        return answer;
-    }
-    for shot in shots {
-        for axis in axes {
-            let counted = shot.shown_m[*axis].zip(shot.surveyed_m[*axis]);
-            let stated = |sd: f64| 0.0 < sd && sd.is_finite();
-            if counted.is_some_and(|(_, surveyed)| !surveyed.sd.is_some_and(stated)) {
-                let (name, word) = (&shot.name, AXES[*axis]);
-                return not_shown(&format!(
-                    "shot {name}: no uncertainty was stated for its surveyed {word}: ask the surveyor"
-                ));
-            }
-        }
-    }
-    answer
 }
 
 /// A next single result that may lie outside does not say that the machine is out: it is not shown.
@@ -340,10 +235,12 @@ fn guard_next(centre: f64, half: f64, tolerance: [f64; 2]) -> Decision {
 
 fn judge_plan(axes: &[Option<AxisSummary>; 3], radius_m: f64, common: &CommonSd) -> Decision {
     let (Some(east), Some(north)) = (&axes[0], &axes[1]) else {
-        return not_shown("a tolerance in plan, but shots without easting and northing");
+        return Decision::not_shown("a tolerance in plan, but shots without easting and northing");
     };
     if common[0].is_none() || common[1].is_none() {
-        return not_shown("the control has no stated uncertainty in plan: ask the surveyor");
+        return Decision::not_shown(
+            "the control has no stated uncertainty in plan: ask the surveyor",
+        );
     }
     let halves = [
         (east.mean_half_width_m, north.mean_half_width_m),
@@ -352,7 +249,7 @@ fn judge_plan(axes: &[Option<AxisSummary>; 3], radius_m: f64, common: &CommonSd)
     let mut whole: Option<Decision> = None;
     for half in halves {
         let (Some(e), Some(n)) = half else {
-            return not_shown("fewer than two shots in plan");
+            return Decision::not_shown("fewer than two shots in plan");
         };
         let (centre_e, centre_n) = (east.series.mean.abs(), north.series.mean.abs());
         let most = (centre_e + e).hypot(centre_n + n);
@@ -363,7 +260,7 @@ fn judge_plan(axes: &[Option<AxisSummary>; 3], radius_m: f64, common: &CommonSd)
             Some(before) => before.and(one),
         });
     }
-    whole.unwrap_or_else(|| not_shown("fewer than two shots in plan"))
+    whole.unwrap_or_else(|| Decision::not_shown("fewer than two shots in plan"))
 }
 
 fn in_circle(least_m: f64, most_m: f64, radius_m: f64) -> Decision {
@@ -375,7 +272,7 @@ fn in_circle(least_m: f64, most_m: f64, radius_m: f64) -> Decision {
         && radius_m.is_finite()
         && 0.0 < radius_m)
     {
-        return not_shown("a figure is missing or not a number");
+        return Decision::not_shown("a figure is missing or not a number");
     }
     if most_m <= radius_m {
         Decision::Holds {
@@ -390,7 +287,7 @@ fn in_circle(least_m: f64, most_m: f64, radius_m: f64) -> Decision {
     } else {
         let mm = |m: f64| m * 1000.0;
         let [least, most, radius] = [mm(least_m), mm(most_m), mm(radius_m)];
-        not_shown(&format!(
+        Decision::not_shown(&format!(
             "in plan {least:.1} mm to {most:.1} mm from true, allowed {radius:.1} mm"
         ))
     }
@@ -467,12 +364,6 @@ fn beyond_two_thirds(axis: usize, value: f64, tolerance: &Tolerance) -> bool {
         (2, Some([lower, upper]), _) => !(SHARE * lower <= value && value <= SHARE * upper),
         (0 | 1, _, Some(radius)) => !(value.abs() <= SHARE * radius),
         _ => false,
-    }
-}
-
-fn not_shown(because: &str) -> Decision {
-    Decision::NotShown {
-        because: because.to_owned(),
     }
 }
 

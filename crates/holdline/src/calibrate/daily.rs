@@ -96,9 +96,9 @@ pub struct DailyResult {
 /// d = shown − known        U = 2 √(u²(shown) + u²(known))        guarded against ± allowed
 /// ```
 ///
-/// A full re-check is due after a change, when `d` is outside two thirds of what is allowed,
-/// when it is not shown to hold, when a limit failed, when the tooth has worn by more than a third of it, or when the bench moved by more than
-/// that since the entry before.
+/// A full re-check is due after a change, when `d` is not shown to hold or is outside two thirds of what is allowed,
+/// when a limit failed, when the tooth has worn by more than a third of what is allowed,
+/// or when `d` moved by more than two thirds of it since the entry before on the same bench.
 ///
 /// - Units: m. Triggers: common practice.
 ///
@@ -120,8 +120,12 @@ pub fn judge_morning(
         sd,
     };
     let decision = match (entry.allowed_m, sd) {
-        (None, _) => not_shown("no allowed difference was stated: ask for the job's figure"),
-        (_, None) => not_shown("no uncertainty was stated for the bench or for the display"),
+        (None, _) => {
+            Decision::not_shown("no allowed difference was stated: ask for the job's figure")
+        }
+        (_, None) => {
+            Decision::not_shown("no uncertainty was stated for the bench or for the display")
+        }
         (Some(allowed), Some(sd)) => {
             Decision::guarded(difference_m.value, 2.0 * sd, [-allowed, allowed])
         }
@@ -190,12 +194,12 @@ fn with_wear_and_initials(decision: Decision, entry: &DailyEntry) -> Decision {
         _ => false,
     };
     let decision = if worn {
-        not_shown("the tooth is worn by more than the job allows").and(decision)
+        Decision::not_shown("the tooth is worn by more than the job allows").and(decision)
     } else {
         decision
     };
     if entry.initials.trim().is_empty() {
-        not_shown("nobody put initials to it").and(decision)
+        Decision::not_shown("nobody put initials to it").and(decision)
     } else {
         decision
     }
@@ -206,7 +210,7 @@ fn with_limits(decision: Decision, limits: LimitsTried) -> (Decision, Vec<Findin
     match limits {
         LimitsTried::Held | LimitsTried::NoneSet => (decision, Vec::new()),
         LimitsTried::Failed => (
-            not_shown(
+            Decision::not_shown(
                 "STOP: a limit did not hold when tried; no work near it until it is known why",
             )
             .and(decision),
@@ -217,7 +221,7 @@ fn with_limits(decision: Decision, limits: LimitsTried) -> (Decision, Vec<Findin
             )],
         ),
         LimitsTried::NotTried => (
-            not_shown("the limits were not tried").and(decision),
+            Decision::not_shown("the limits were not tried").and(decision),
             vec![finding(
                 "V011",
                 "limits",
@@ -232,12 +236,6 @@ fn finding(code: &'static str, at: &str, what: &str) -> Finding {
         code,
         at: at.to_owned(),
         what: what.to_owned(),
-    }
-}
-
-fn not_shown(because: &str) -> Decision {
-    Decision::NotShown {
-        because: because.to_owned(),
     }
 }
 

@@ -45,6 +45,13 @@ impl Decision {
         }
     }
 
+    /// Neither could be shown, for this reason.
+    pub fn not_shown(because: &str) -> Decision {
+        Decision::NotShown {
+            because: because.to_owned(),
+        }
+    }
+
     /// The more cautious of two answers.
     #[must_use]
     pub fn and(self, other: Decision) -> Decision {

@@ -4,3 +4,4 @@ pub mod check_shots;
 pub mod daily;
 pub mod decision;
 pub mod explain;
+mod single_shots;
