@@ -26,7 +26,7 @@ pub enum AtHand {
 /// Four-bar position analysis: two circles meet in two points, one a branch.
 pub const FOUR_BAR: Source = Source {
     title: "R. L. Norton, Design of Machinery",
-    edition: "McGraw-Hill, chapter on position analysis (from memory)",
+    edition: "McGraw-Hill, edition not known, chapter on position analysis (from memory)",
     used: "position of the four-bar and its velocity ratio; example 4-1 as check",
     at_hand: AtHand::FromMemory,
 };
