@@ -73,6 +73,12 @@ pub const EXPLAIN: &[(&str, &str)] = &[
          Measure the antenna from the swing axis, forward, left and up, and put it on the sheet.",
     ),
     (
+        "R044",
+        "A hash of the job does not fit what it stands for: a document or a record was damaged or changed.\n\
+         No sheet is printed from such a job, since it would look as good as a sound one.\n\
+         `holdline record verify` names the first that is wrong. Go back to a copy that is whole.",
+    ),
+    (
         "V030",
         "A standard uncertainty must be above zero.\n\
          Zero would say that the figure is exact, which nobody can measure.\n\

@@ -334,7 +334,12 @@ fn show_reach(args: &ReachArgs, common: &Common) -> Result<Exit, Stop> {
             .iter()
             .map(|c| vec![format!("{} cylinder", c.name), c.text.clone()]),
     );
-    write!(io::stdout(), "{}", out::table(&rows))?;
+    let mut to = io::stdout().lock();
+    write!(to, "{}", out::table(&rows))?;
+    writeln!(
+        to,
+        "Strokes alone were looked at, and by the sheet's nominal figures: not the ground, the machine's own body, nor anything about it."
+    )?;
     Ok(Exit::Good)
 }
 

@@ -5,6 +5,7 @@ use super::{read, write_sheet};
 use crate::Stop;
 use crate::args::{Common, RecordCommand};
 use crate::out;
+use holdline_geom::fault::Fault;
 use holdline_steps::exit::Exit;
 use holdline_steps::job::{Job, JobView, RecordView, stamp_now};
 use holdline_steps::sheets::Which;
@@ -94,10 +95,12 @@ fn add(path: &Path, files: &[PathBuf], by: &str, common: &Common) -> Result<Exit
 }
 
 fn list(path: &Path, common: &Common) -> Result<Exit, Stop> {
-    let view = Job::open_read_only(path)?.view()?;
+    let job = Job::open_read_only(path)?;
+    let (view, chain) = (job.view()?, job.check_chain()?);
+    let end = if chain.whole { Exit::Good } else { Exit::No };
     if common.json {
         out::json(&view)?;
-        return Ok(Exit::Good);
+        return Ok(end);
     }
     let mut to = io::stdout().lock();
     writeln!(to, "job {}", view.name)?;
@@ -110,7 +113,10 @@ fn list(path: &Path, common: &Common) -> Result<Exit, Stop> {
         write!(to, "{}", out::table(&rows))?;
     }
     writeln!(to, "\nlast hash of the chain\n  {}", view.chain_tail)?;
-    Ok(Exit::Good)
+    if !chain.whole {
+        writeln!(to, "\nDo not rely on this job. {}", chain.text)?;
+    }
+    Ok(end)
 }
 
 fn documents(to: &mut impl Write, view: &JobView) -> io::Result<()> {
@@ -217,6 +223,17 @@ fn print(
     common: &Common,
 ) -> Result<Exit, Stop> {
     let mut job = Job::open_read_only(path)?;
+    let chain = job.check_chain()?;
+    if !chain.whole {
+        return Err(Fault::new(
+            "R044",
+            path.display().to_string(),
+            chain.text,
+            "a job whose every hash is right",
+            "print from a copy of the job that is whole; nothing was written",
+        )
+        .into());
+    }
     let which = if card { Which::Card } else { Which::Sheet };
     let written = write_sheet(&mut job, number, output, which, common)?;
     if common.json {
