@@ -3,10 +3,11 @@
 use holdline_geom::measured::Measured;
 
 use super::card_views::draw_views;
+use super::card_warning::{CardWarning, draw_warnings, warnings_of};
+use super::card_words::{Block, block_height_mm, draw_block};
 use super::numbered;
 use crate::figure::{Coverage, Kind, figure};
-use crate::font::{Face, drawable, wrap};
-use crate::frame::{State, TitleBlock, draw_caution_sign, draw_state_sign};
+use crate::frame::{TitleBlock, draw_state_sign};
 use crate::geometry::{Rect, pt};
 use crate::machine_view::MachineView;
 use crate::page::{Anchor, FRAME, Page, THIN, Type, paragraph_height_mm};
@@ -37,15 +38,6 @@ pub enum CardValue {
     Beside(String, String),
 }
 
-/// A reason not to rely on the tooth: large and first on the card, which then has no picture.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub struct CardWarning {
-    /// What to do or not to do, short.
-    pub head: String,
-    /// Why; may be empty.
-    pub because: String,
-}
-
 /// Input of the card.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Card {
@@ -71,7 +63,7 @@ pub struct Card {
 const WIDTH: f64 = 210.0;
 const HEIGHT: f64 = 148.0;
 const EDGE: f64 = 5.0;
-const PAD: f64 = 2.0;
+pub(super) const PAD: f64 = 2.0;
 const GAP: f64 = 1.4;
 
 /// Draws the card. `None` when there are more than [`MOST_NUMBERS`] numbers.
@@ -81,7 +73,7 @@ pub fn render_card(card: &Card, words: &Words) -> Option<Vec<Page>> {
     if card.numbers.len() > MOST_NUMBERS {
         return None;
     }
-    if !warnings_of(card, words).is_empty() {
+    if !warnings_of(&card.block.state, &card.warnings, words).is_empty() {
         let full = draw(card, words, 1, Layout::NoPicture);
         if full.len() == 1 {
             return Some(full);
@@ -111,22 +103,6 @@ enum Layout {
     WordsAlone,
 }
 
-/// Every reason not to rely on the tooth; that the record no longer counts stands first.
-fn warnings_of(card: &Card, words: &Words) -> Vec<CardWarning> {
-    let (what, because) = match &card.block.state {
-        State::Superseded { by } => (format!("{} {by}", words.no_longer), ""),
-        State::Stale { because } => (words.out_of_date.to_string(), because.as_str()),
-        State::Preview | State::NotSigned | State::Signed { .. } => return card.warnings.clone(),
-    };
-    let first = CardWarning {
-        head: format!("{}: {what}", words.do_not_use),
-        because: because.to_owned(),
-    };
-    std::iter::once(first)
-        .chain(card.warnings.iter().cloned())
-        .collect()
-}
-
 /// The best first.
 const LAYOUTS: [Layout; 4] = [
     Layout::WordsBeside(0.46),
@@ -134,13 +110,6 @@ const LAYOUTS: [Layout; 4] = [
     Layout::WordsBeside(0.34),
     Layout::WordsBelow,
 ];
-
-/// A block of words down the right side: a run-in heading and its text.
-struct Block {
-    heading: String,
-    text: String,
-    caution: bool,
-}
 
 fn draw(card: &Card, words: &Words, of: usize, layout: Layout) -> Vec<Page> {
     let body = Type::regular(CARD_PT);
@@ -248,14 +217,19 @@ const BAND_MM: f64 = 42.0;
 /// One side with its frame, title above and record below; gives what is left between them.
 fn side(card: &Card, words: &Words, number: usize, of: usize, layout: Layout) -> (Page, Rect) {
     let mut page = Page::new(WIDTH, HEIGHT, card.block.title.clone());
-    let warnings = warnings_of(card, words);
+    let warnings = warnings_of(&card.block.state, &card.warnings, words);
     let heads: Vec<String> = warnings.iter().map(|w| format!("{}. ", w.head)).collect();
     let heads = heads.concat();
     page.description = format!("{heads}{}: {}", words.not_covered, card.not_covered);
     let inner = page.paper().inset(EDGE);
     page.rect(inner, FRAME);
+    let heads_pt = if layout == Layout::WordsAlone {
+        [20.0, 16.0]
+    } else {
+        [26.0, 20.0]
+    };
     let mut field = inner.inset(PAD);
-    field.top += draw_warnings(&mut page, inner, &warnings, layout);
+    field.top += draw_warnings(&mut page, inner, &warnings, heads_pt);
     let title = Type::strong(18.0);
     let head = if of > 1 {
         format!(
@@ -286,42 +260,6 @@ fn side(card: &Card, words: &Words, number: usize, of: usize, layout: Layout) ->
             ..field
         },
     )
-}
-
-/// Every warning across the whole card, the first one largest; gives the height taken.
-fn draw_warnings(page: &mut Page, inner: Rect, warnings: &[CardWarning], layout: Layout) -> f64 {
-    let [first_pt, next_pt] = if layout == Layout::WordsAlone {
-        [20.0, 16.0]
-    } else {
-        [26.0, 20.0]
-    };
-    let field = inner.inset(PAD);
-    let mut y = field.top;
-    page.begin("warning", "");
-    for (idx, warning) in warnings.iter().enumerate() {
-        let set = Type::strong(if idx == 0 { first_pt } else { next_pt });
-        let radius = set.size_mm() * 0.48;
-        draw_caution_sign(
-            page,
-            pt(field.left + radius, y + set.line_mm() / 2.0),
-            radius,
-        );
-        let indent = 2.0 * radius + 2.0;
-        let width = field.width() - indent;
-        y += page.paragraph(pt(field.left + indent, y), width, set, &warning.head);
-        if !warning.because.is_empty() {
-            let body = Type::regular(CARD_PT);
-            let at = pt(field.left + indent, y);
-            y += page.paragraph(at, width, body, &warning.because);
-        }
-        y += 1.0;
-    }
-    page.end();
-    if warnings.is_empty() {
-        return 0.0;
-    }
-    page.line(pt(inner.left, y), pt(inner.right, y), FRAME);
-    y + 1.0 - field.top
 }
 
 /// Bucket, coupler and tooth point: a wrong one of these is the commonest fault.
@@ -438,95 +376,4 @@ fn draw_numbers(page: &mut Page, at: Rect, card: &Card) -> f64 {
     }
     page.end();
     y - at.top + GAP
-}
-
-fn block_height_mm(width: f64, body: Type, block: &Block) -> f64 {
-    let indent = if block.caution {
-        body.size_mm() * 1.3
-    } else {
-        0.0
-    };
-    let rows = run_in(width - indent, body, block)
-        .last()
-        .map_or(0, |piece| piece.row + 1);
-    rows as f64 * body.line_mm()
-}
-
-fn draw_block(page: &mut Page, at: Rect, body: Type, block: &Block) {
-    let indent = if block.caution {
-        body.size_mm() * 1.3
-    } else {
-        0.0
-    };
-    if block.caution {
-        let radius = body.size_mm() * 0.48;
-        draw_caution_sign(
-            page,
-            pt(at.left + radius, at.top + body.line_mm() / 2.0),
-            radius,
-        );
-    }
-    for piece in run_in(at.width() - indent, body, block) {
-        let y = at.top + body.drop_mm() + piece.row as f64 * body.line_mm();
-        page.words(
-            pt(at.left + indent + piece.x, y),
-            Anchor::Start,
-            piece.set,
-            &piece.text,
-        );
-    }
-}
-
-/// A piece of run-in words.
-struct Piece {
-    row: usize,
-    x: f64,
-    set: Type,
-    text: String,
-}
-
-/// Wrapped words whose heading is strong and whose text runs on behind it.
-fn run_in(width: f64, body: Type, block: &Block) -> Vec<Piece> {
-    let strong = Type {
-        face: Face::SemiBold,
-        ..body
-    };
-    let heading = wrap(
-        Face::SemiBold,
-        body.size_pt,
-        &format!("{}:", block.heading),
-        width,
-    );
-    let text = drawable(&block.text);
-    let words = heading
-        .iter()
-        .flat_map(|l| l.split(' '))
-        .map(|w| (strong, w.to_owned()))
-        .chain(
-            text.split(' ')
-                .flat_map(|w| wrap(body.face, body.size_pt, w, width))
-                .map(|w| (body, w)),
-        );
-    let mut pieces: Vec<Piece> = Vec::new();
-    let (mut row, mut x) = (0, 0.0);
-    for (set, word) in words {
-        let wide = set.width_mm(&word);
-        if x > 0.0 && x + wide > width + 1e-6 {
-            (row, x) = (row + 1, 0.0);
-        }
-        match pieces.last_mut() {
-            Some(last) if last.row == row && last.set == set => {
-                last.text.push(' ');
-                last.text.push_str(&word);
-            }
-            _ => pieces.push(Piece {
-                row,
-                x,
-                set,
-                text: word,
-            }),
-        }
-        x += wide + set.width_mm(" ");
-    }
-    pieces
 }

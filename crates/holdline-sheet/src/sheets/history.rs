@@ -2,7 +2,7 @@
 
 use holdline_geom::measured::Measured;
 
-use super::check::{Outcome, draw_answer, said};
+use super::answer::{Outcome, draw_answer, said};
 use super::{Flow, numbered};
 use crate::figure::{Coverage, MILLIMETRES_SIGNED, figure, plain};
 use crate::frame::{LEAST_PT, Paper, TitleBlock, heading_mm};

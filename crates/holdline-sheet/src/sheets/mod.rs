@@ -1,14 +1,19 @@
 //! The sheets: pure functions from plain numbers to pages.
 
+mod answer;
 mod card;
 mod card_views;
+mod card_warning;
+mod card_words;
 mod check;
 mod history;
 mod machine;
 mod on_screen;
 
-pub use card::{CARD_PT, Card, CardNumber, CardValue, CardWarning, MOST_NUMBERS, render_card};
-pub use check::{CheckSheet, Component, Outcome, Shot, render_check};
+pub use answer::Outcome;
+pub use card::{CARD_PT, Card, CardNumber, CardValue, MOST_NUMBERS, render_card};
+pub use card_warning::CardWarning;
+pub use check::{CheckSheet, Component, Shot, render_check};
 pub use history::{Daily, History, MorningFlag, render_history};
 pub use machine::{MachineSheet, MeasuredRow, render_machine};
 pub use on_screen::{check_on_screen, history_on_screen};

@@ -1,0 +1,78 @@
+//! The answer of a sheet, as a shape and in words; of a sheet that no longer counts, that first.
+
+use super::body;
+use crate::frame::{TitleBlock, draw_state_sign};
+use crate::geometry::{Pt, Rect, circle, pt};
+use crate::ink::Ink;
+use crate::page::{Anchor, Page, STEEL, Type};
+use crate::words::Words;
+
+/// A decision's answer, for its shape.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Outcome {
+    /// Within the tolerance, by the rule.
+    Within,
+    /// Not within it.
+    Outside,
+    /// Cannot be shown: something is missing.
+    NotShown,
+}
+
+/// The decision with its shape. On a sheet that no longer counts that stands large in its place, and what it said
+/// once stands small below. Gives the height.
+pub(super) fn draw_answer(
+    page: &mut Page,
+    at: Rect,
+    size_pt: f64,
+    block: &TitleBlock,
+    (outcome, decision): (Outcome, &str),
+    words: &Words,
+) -> f64 {
+    let over = block.state.is_over();
+    let set = Type::strong(if over { 2.0 * size_pt } else { size_pt });
+    let radius = set.size_mm() * if over { 0.4 } else { 0.5 };
+    let sign = pt(at.left + radius + 0.5, at.top + set.line_mm() / 2.0);
+    let indent = 2.0 * radius + 3.0;
+    let beside = pt(at.left + indent, at.top);
+    let width = at.width() - indent;
+    if !over {
+        draw_outcome_sign(page, sign, radius, outcome);
+        return page.paragraph(beside, width, set, decision) + 1.0;
+    }
+    draw_state_sign(page, sign, radius, &block.state);
+    let used = page.paragraph(beside, width, set, &block.state.in_words(words)) + 1.0;
+    let once = format!("{}: {decision}", words.it_said);
+    used + page.paragraph(pt(at.left, at.top + used), at.width(), body(), &once) + 1.0
+}
+
+/// A decision for those who hear the sheet read: first whether it counts at all.
+pub(super) fn said(block: &TitleBlock, head: &str, decision: &str, words: &Words) -> String {
+    if block.state.is_over() {
+        let state = block.state_in_words(words);
+        format!("{state}. {}: {decision}", words.it_said)
+    } else {
+        format!("{head}: {decision}")
+    }
+}
+
+/// The decision as a shape: a full disc is within, a ring struck through is not, an open ring is not shown.
+fn draw_outcome_sign(page: &mut Page, at: Pt, radius: f64, outcome: Outcome) {
+    match outcome {
+        Outcome::Within => page.dot(at, radius, Ink::Ink),
+        Outcome::Outside => {
+            page.stroke(circle(at, radius), STEEL);
+            let off = radius * 0.7;
+            page.line(at.by(-off, -off), at.by(off, off), STEEL);
+            page.line(at.by(-off, off), at.by(off, -off), STEEL);
+        }
+        Outcome::NotShown => {
+            page.stroke(circle(at, radius), STEEL);
+            page.words(
+                at.by(0.0, radius * 0.55),
+                Anchor::Middle,
+                Type::strong(9.0),
+                "?",
+            );
+        }
+    }
+}
