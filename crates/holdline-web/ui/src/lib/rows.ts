@@ -55,8 +55,11 @@ export function outcome_words(outcome: string): string {
     'not shown': 'outcome.not_shown',
     not_shown: 'outcome.not_shown',
   };
-  const key = known[outcome];
-  return key ? t(key) : outcome;
+  // A morning's answer may carry that a full re-check is due: "pass, re-check due".
+  const [answer = '', due] = outcome.split(', ');
+  const key = known[answer];
+  const words = key ? t(key) : answer;
+  return due === undefined ? words : `${words}, ${due === 're-check due' ? t('outcome.recheck_due') : due}`;
 }
 
 /** A date as the sheets print it: year first, minutes, UTC said. */

@@ -29,9 +29,10 @@ export const en = {
   'state.records': '{n} records',
   'state.draft': 'not recorded',
 
-  'outcome.pass': 'within tolerance',
-  'outcome.fail': 'out of tolerance',
-  'outcome.not_shown': 'not shown to hold',
+  'outcome.pass': 'holds',
+  'outcome.fail': 'does not hold',
+  'outcome.recheck_due': 'full re-check due',
+  'outcome.not_shown': 'not shown',
 
   'light.paper': 'Paper sheet',
   'light.night': 'Night sheet',
