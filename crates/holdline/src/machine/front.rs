@@ -108,7 +108,14 @@ impl<T> Front<T> {
             post_m,
             foot_m: three(
                 &self.foot_m,
-                ["boom.foot.x", "boom.foot.y", "boom.foot.z"],
+                match self.post_m {
+                    Some(_) => [
+                        "swing_post.foot.x",
+                        "swing_post.foot.y",
+                        "swing_post.foot.z",
+                    ],
+                    None => ["boom.foot.x", "boom.foot.y", "boom.foot.z"],
+                },
                 f,
             ),
             boom: match &self.boom {
@@ -125,7 +132,7 @@ impl<T> Front<T> {
                     upper_m,
                 } => Boom::Offset {
                     lower_m: f("boom.lower", lower_m),
-                    link_m: f("boom.offset_link", link_m),
+                    link_m: f("boom.link", link_m),
                     upper_m: f("boom.upper", upper_m),
                 },
             },
@@ -149,7 +156,7 @@ impl<T> TiltDevice<T> {
         TiltDevice {
             axis_m: three(
                 &self.axis_m,
-                ["tilt.axis.x", "tilt.axis.y", "tilt.axis.z"],
+                ["tilt.axis_at.x", "tilt.axis_at.y", "tilt.axis_at.z"],
                 f,
             ),
             axis_rad: f("tilt.axis_angle", &self.axis_rad),
@@ -158,9 +165,9 @@ impl<T> TiltDevice<T> {
                     three(
                         at,
                         [
-                            "tilt.rotation.axis.x",
-                            "tilt.rotation.axis.y",
-                            "tilt.rotation.axis.z",
+                            "tilt.rotation.axis_at.x",
+                            "tilt.rotation.axis_at.y",
+                            "tilt.rotation.axis_at.z",
                         ],
                         f,
                     ),

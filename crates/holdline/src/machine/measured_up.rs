@@ -111,7 +111,7 @@ fn check_boom_and_stick(sheet: &ClaimedMachine, faults: &mut Faults) {
         }
         ClaimedBoomKind::Offset { lower, link, upper } => {
             length(faults, "boom.lower", lower, &spans::BOOM_PART);
-            length(faults, "boom.offset_link", link, &spans::BOOM_PART);
+            length(faults, "boom.link", link, &spans::BOOM_PART);
             length(faults, "boom.upper", upper, &spans::BOOM_PART);
         }
     }
