@@ -516,6 +516,16 @@ pub enum SensorKind {
     HouseTilts,
 }
 
+impl SensorKind {
+    /// Whether it measures the house itself, and not a link. A new kind gets its row here.
+    pub fn is_house(self) -> bool {
+        match self {
+            SensorKind::HouseEuler | SensorKind::HouseTilts => true,
+            SensorKind::TwoAxis | SensorKind::SingleAxis | SensorKind::JointEncoder => false,
+        }
+    }
+}
+
 /// A satellite antenna.
 #[derive(Debug, Clone, PartialEq)]
 pub struct ClaimedAntenna {

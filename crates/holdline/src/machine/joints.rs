@@ -99,7 +99,7 @@ impl<S: RealField + Copy> Joints<S> {
 }
 
 impl Joint {
-    /// The joint's word, as on the sheet and in column names.
+    /// The joint's word, as on the sheet.
     pub fn word(self) -> &'static str {
         match self {
             Joint::Swing => "swing",

@@ -281,7 +281,7 @@ fn check_sensor(sensor: &ClaimedSensor, faults: &mut Faults) {
             "1 counts upward, -1 counts downward",
         ));
     }
-    let house = is_house(sensor.kind);
+    let house = sensor.kind.is_house();
     if house && sensor.roll_offset.is_none() {
         faults.push(Fault::new(
             "M086",
@@ -293,19 +293,11 @@ fn check_sensor(sensor: &ClaimedSensor, faults: &mut Faults) {
     }
 }
 
-/// Whether a kind measures the house itself. A new kind gets its row here.
-fn is_house(kind: SensorKind) -> bool {
-    match kind {
-        SensorKind::HouseEuler | SensorKind::HouseTilts => true,
-        SensorKind::TwoAxis | SensorKind::SingleAxis | SensorKind::JointEncoder => false,
-    }
-}
-
 /// Two sensors that would give one and the same angle: nobody has said which is right.
 fn check_sensors_apart(sensors: &[ClaimedSensor], faults: &mut Faults) {
     for (idx, sensor) in sensors.iter().enumerate() {
         let same = |other: &&ClaimedSensor| {
-            other.link == sensor.link && is_house(other.kind) == is_house(sensor.kind)
+            other.link == sensor.link && other.kind.is_house() == sensor.kind.is_house()
         };
         if let Some(first) = sensors[..idx].iter().find(same) {
             faults.push(Fault::new(

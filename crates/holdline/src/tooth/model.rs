@@ -458,7 +458,10 @@ impl ToothModel {
                 let up = lean.up().vector();
                 [up.x.asin(), up.y.asin()]
             }
-            _ => [lean.pitch, lean.roll],
+            SensorKind::HouseEuler
+            | SensorKind::TwoAxis
+            | SensorKind::SingleAxis
+            | SensorKind::JointEncoder => [lean.pitch, lean.roll],
         };
         let roll_offset = sensor.roll_offset.map_or(0.0, |o| o.value);
         [

@@ -104,13 +104,11 @@ impl Plan {
         Ok(Plan {
             house: sensors.iter().enumerate().find_map(|(sensor_idx, sensor)| {
                 let kind = sensor.kind;
-                matches!(kind, SensorKind::HouseEuler | SensorKind::HouseTilts).then_some(
-                    HouseSource {
-                        sensor_idx,
-                        kind,
-                        sign: sensor.sign,
-                    },
-                )
+                kind.is_house().then_some(HouseSource {
+                    sensor_idx,
+                    kind,
+                    sign: sensor.sign,
+                })
             }),
             encoders_first: found,
             boom,

@@ -337,8 +337,8 @@ fn near_middle<S: RealField + Copy>(angle: S, range: Option<&JointRange>) -> S {
     a
 }
 
-/// Whether an angle lies in the outer range; with no range known,
-/// within a quarter turn either way of zero does not decide, so yes.
+/// Whether an angle lies in the outer range. A range that is not known excludes nothing: both mirror angles
+/// then pass, and the caller refuses because it has two answers.
 fn inside<S: RealField + Copy>(angle: S, range: Option<&JointRange>) -> bool {
     range.is_none_or(|r| scalar::<S>(r.outer_rad[0]) <= angle && angle <= scalar(r.outer_rad[1]))
 }

@@ -102,7 +102,7 @@ fn bucket(
 }
 
 pub fn sensor(id: &str, link: Link, kind: SensorKind) -> ClaimedSensor {
-    let house = matches!(kind, SensorKind::HouseEuler | SensorKind::HouseTilts);
+    let house = kind.is_house();
     ClaimedSensor {
         id: id.to_owned(),
         link,
