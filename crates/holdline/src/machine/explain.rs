@@ -63,6 +63,12 @@ pub const EXPLAIN: &[(&str, &str)] = &[
         "Two sensors sit on one link and would give the same angle.\n\
          Only one can be used, and a sheet that does not say which hides the other.",
     ),
+    (
+        "T018",
+        "A bucket pinned on directly must have the distance of the machine's own two pins.\n\
+         This one does not: it hangs on a coupler, it is another bucket, or one distance is mistyped.\n\
+         Without the right coupler the tooth is off by hand's breadths.",
+    ),
     ("T001", "The sheet has no tool of that name."),
     (
         "T010",

@@ -1,7 +1,9 @@
 //! The front as one chooses it: boom, stick, linkage, coupler, tilt,
 //! bucket and the tooth point steered by.
 
-use super::claim::{ClaimedBoomKind, ClaimedMachine, ClaimedTilt, PlanePoint, SpacePoint};
+use super::claim::{
+    ClaimedBoomKind, ClaimedBucket, ClaimedMachine, ClaimedTilt, PlanePoint, SpacePoint,
+};
 use super::four_bar::FourBar;
 use holdline_geom::fault::Fault;
 use holdline_geom::measured::Measured;
@@ -218,6 +220,9 @@ pub(super) fn chosen(
     };
     let bucket = pick(&sheet.buckets, &choice.bucket, |b| &b.id, "bucket")?;
     let tooth = pick(&bucket.teeth, &choice.tooth, |t| &t.name, "tooth point")?;
+    if choice.coupler.is_none() && choice.tilt.is_none() {
+        check_pins_fit(bucket, sheet.linkage.ear)?;
+    }
     let (post_m, foot_m) = match (&sheet.swing_post, &sheet.boom.foot) {
         (Some(post), _) => (Some(space(&post.at)), space(&post.foot)),
         (None, Some(foot)) => (None, space(foot)),
@@ -261,6 +266,27 @@ pub(super) fn chosen(
         tilt: tilt.map(device),
         tooth_m: space(&tooth.at),
     })
+}
+
+/// How far a bucket's pins may be from the machine's own, m: play and the tape's error, not another bucket.
+const PINS_APART_M: f64 = 0.010;
+
+/// A bucket on the machine's own pins has their distance.
+fn check_pins_fit(bucket: &ClaimedBucket, ear: Measured) -> Result<(), Fault> {
+    let apart_m = (bucket.pin_spacing.value - ear.value).abs();
+    if apart_m <= PINS_APART_M {
+        return Ok(());
+    }
+    Err(Fault::new(
+        "T018",
+        format!("bucket[{}].pin_spacing", bucket.id),
+        format!(
+            "{} m between its pins, on pins {} m apart",
+            bucket.pin_spacing.value, ear.value
+        ),
+        format!("pins that agree to {:.0} mm", PINS_APART_M * 1000.0),
+        "this bucket does not hang on the machine's own pins: name its coupler, or measure the two distances again",
+    ))
 }
 
 fn device(t: &ClaimedTilt) -> TiltDevice<Measured> {
