@@ -154,7 +154,8 @@ impl Job {
     ) -> Result<u64, Faults> {
         let old = self.file.record(seq)?;
         let new = self.file.record(by)?;
-        let alike = new.head.kind == old.head.kind; // a morning on one bench stands in for no full check
+        // A morning on one bench stands in for no full check.
+        let alike = new.head.kind == old.head.kind;
         if by <= seq || !alike || [SIGN_OFF_KIND, SUPERSEDE_KIND].contains(&new.head.kind.as_str())
         {
             return Err(Fault::new(
