@@ -15,40 +15,51 @@ use holdline_steps::job::Job;
 use holdline_steps::machine_view::{MachineAndTool, ToolWords, load_machine_and_tool};
 use holdline_steps::sheets::{FileForm, Which};
 use std::fs;
+use std::io;
 use std::path::{Path, PathBuf};
+
+/// The fault of a file that cannot be read.
+pub fn cannot_read(path: &Path, error: &io::Error) -> Fault {
+    Fault::new(
+        "F060",
+        path.display().to_string(),
+        format!("a file that cannot be read: {error}"),
+        "a file that is there and may be read",
+        "check the name and the folder",
+    )
+}
+
+/// The fault of a file that cannot be written.
+pub fn cannot_write(path: &Path, error: &io::Error) -> Fault {
+    Fault::new(
+        "F061",
+        path.display().to_string(),
+        format!("a file that cannot be written: {error}"),
+        "a folder that is there, with space, that may be written",
+        "choose another place, or free some space",
+    )
+}
 
 /// The bytes of a file that the person named.
 pub fn read(path: &Path) -> Result<Vec<u8>, Fault> {
-    fs::read(path).map_err(|error| {
-        Fault::new(
-            "F060",
-            path.display().to_string(),
-            format!("a file that cannot be read: {error}"),
-            "a file that is there and may be read",
-            "check the name and the folder",
-        )
-    })
+    fs::read(path).map_err(|error| cannot_read(path, &error))
+}
+
+/// Where a file grows until it is whole.
+pub fn part_of(path: &Path) -> PathBuf {
+    let mut name = path.as_os_str().to_owned();
+    name.push(".part");
+    PathBuf::from(name)
 }
 
 /// Writes a file whole: beside its place first, then put there in one step, so that a crash leaves the old one.
 pub fn write(path: &Path, bytes: &[u8]) -> Result<(), Fault> {
-    let beside = path.with_extension(format!(
-        "{}.part",
-        path.extension()
-            .and_then(|e| e.to_str())
-            .unwrap_or_default()
-    ));
+    let beside = part_of(path);
     fs::write(&beside, bytes)
         .and_then(|()| fs::rename(&beside, path))
         .map_err(|error| {
-            let _ = fs::remove_file(&beside);
-            Fault::new(
-                "F061",
-                path.display().to_string(),
-                format!("a file that cannot be written: {error}"),
-                "a folder that is there, with space, that may be written",
-                "choose another place, or free some space",
-            )
+            let _ = fs::remove_file(&beside); // what is left of a failed save is no use to anybody
+            cannot_write(path, &error)
         })
 }
 

@@ -1,6 +1,6 @@
 //! `holdline tooth`.
 
-use super::{machine_and_tool, sds_m};
+use super::{cannot_read, cannot_write, machine_and_tool, part_of, sds_m};
 use crate::Stop;
 use crate::args::{Common, StreamForm, ToothArgs};
 use crate::out;
@@ -64,13 +64,6 @@ pub fn run(args: &ToothArgs, common: &Common) -> Result<Exit, Stop> {
     } else {
         Exit::No
     })
-}
-
-/// Where the output grows until it is whole.
-fn part_of(path: &Path) -> PathBuf {
-    let mut name = path.as_os_str().to_owned();
-    name.push(".part");
-    PathBuf::from(name)
 }
 
 /// What is read is never written over, under whatever name.
@@ -257,25 +250,9 @@ impl Write for LazyFile {
 }
 
 fn open(path: &Path) -> Result<File, Fault> {
-    File::open(path).map_err(|error| {
-        Fault::new(
-            "F060",
-            path.display().to_string(),
-            format!("a file that cannot be read: {error}"),
-            "a file that is there and may be read",
-            "check the name and the folder",
-        )
-    })
+    File::open(path).map_err(|error| cannot_read(path, &error))
 }
 
 fn create(path: &Path) -> Result<File, Fault> {
-    File::create(path).map_err(|error| {
-        Fault::new(
-            "F061",
-            path.display().to_string(),
-            format!("a file that cannot be written: {error}"),
-            "a folder that is there, with space, that may be written",
-            "choose another place, or free some space",
-        )
-    })
+    File::create(path).map_err(|error| cannot_write(path, &error))
 }
