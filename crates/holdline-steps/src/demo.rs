@@ -250,9 +250,11 @@ fn write_teeth(
         .tally
         .first()
         .first()
-        .map(|fault| format!(" ({fault})").replace('\n', " "));
+        .and_then(|fault| Some((fault.place.as_ref()?, &fault.at)))
+        .map(|(place, at)| format!(": line {} of {}, {at}", place.line, place.file));
+    let rows = if n_bad == 1 { "row" } else { "rows" };
     tell(format!(
-        "tooth of {} readings; {n_bad} rows cannot be used and are named{}",
+        "tooth of {} readings; {n_bad} {rows} not used{}",
         end.summary.n_good,
         first.unwrap_or_default()
     ));
