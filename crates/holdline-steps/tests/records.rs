@@ -336,7 +336,15 @@ fn mornings_hang_together_by_bench_and_tool() {
         "{next:?}"
     );
     assert!(job.recompute(due).unwrap().same_bytes);
+    // The shots from before the weld, judged once more, do not end it; new ones do.
     job.record_verify(&typed(&tool, &QUIET_MM), None, &stamp())
+        .unwrap();
+    assert_eq!(
+        look(&mut job, &morning("B2", 24.310, "held")).recheck,
+        next.recheck
+    );
+    let anew = QUIET_MM.map(|mm| mm + 0.5);
+    job.record_verify(&typed(&tool, &anew), None, &stamp())
         .unwrap();
     assert!(
         look(&mut job, &morning("B2", 24.310, "held"))
