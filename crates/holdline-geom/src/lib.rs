@@ -1,5 +1,6 @@
 #![doc = include_str!("../README.md")]
 
+pub mod adjust;
 pub mod fault;
 pub mod frame;
 pub mod hull;

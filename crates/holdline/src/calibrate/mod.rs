@@ -1,7 +1,14 @@
-//! Is the tooth where the screen says? Check shots against control, and the morning check.
+//! Is the tooth where the screen says, how sure is that, and if it is not, what is off?
+//!
+//! In the order of the work: what was measured, what follows from it, the proof, what drifted, what can be held.
+
+pub mod observations;
+
+pub mod calibration;
 
 pub mod check_shots;
 pub mod daily;
 pub mod decision;
-pub mod explain;
 mod single_shots;
+
+pub mod explain;
