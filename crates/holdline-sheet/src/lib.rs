@@ -15,6 +15,7 @@ pub mod svg;
 pub mod figure;
 pub mod words;
 
+pub mod contour;
 pub mod dimension;
 pub mod frame;
 pub mod place;

@@ -1,22 +1,35 @@
 //! The sheets: pure functions from plain numbers to pages.
 
 mod answer;
+mod budget;
+mod calibration;
 mod card;
 mod card_views;
 mod card_warning;
 mod card_words;
 mod check;
+mod diagnosis;
+mod hand_over;
 mod history;
 mod machine;
 mod on_screen;
+mod readiness;
 
 pub use answer::Outcome;
+pub use budget::{BudgetSheet, Growth, PoseBudget, Share, UMap, render_budget};
+pub use calibration::{
+    CalibratedRow, CalibrationSheet, Correlations, Counts, Fate, PoseLine, Residual, ToothSure,
+    render_calibration,
+};
 pub use card::{CARD_PT, Card, CardNumber, CardValue, MOST_NUMBERS, render_card};
 pub use card_warning::CardWarning;
 pub use check::{CheckSheet, Component, Shot, render_check};
+pub use diagnosis::{DiagnosisSheet, Found, Hypothesis, NextShot, ShotArrow, render_diagnosis};
+pub use hand_over::{HandOverEntry, HandOverSheet, ProofPose, render_hand_over};
 pub use history::{Daily, History, MorningFlag, render_history};
 pub use machine::{MachineSheet, MeasuredRow, render_machine};
 pub use on_screen::{check_on_screen, history_on_screen};
+pub use readiness::{ReadinessSheet, Ready, ReadyRow, render_readiness};
 
 use crate::frame::{Frame, LEAST_PT, Paper, TitleBlock, draw_heading, framed_page, heading_mm};
 use crate::geometry::{Rect, pt};
