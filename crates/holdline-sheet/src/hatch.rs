@@ -38,7 +38,13 @@ impl Hatch {
 
 /// Strokes of a pattern inside a closed outline (even-odd), as pairs of points.
 pub fn strokes(hatch: Hatch, outline: &[Pt]) -> Vec<[Pt; 2]> {
-    let Some(around) = Rect::around(outline.iter().copied()) else {
+    strokes_of(hatch, &[outline])
+}
+
+/// Strokes of a pattern inside several closed outlines, holes among them (even-odd).
+pub fn strokes_of(hatch: Hatch, outlines: &[&[Pt]]) -> Vec<[Pt; 2]> {
+    let all = outlines.iter().flat_map(|o| o.iter().copied());
+    let Some(around) = Rect::around(all) else {
         return Vec::new();
     };
     if around.width() > 5000.0 || around.height() > 5000.0 {
@@ -58,18 +64,23 @@ pub fn strokes(hatch: Hatch, outline: &[Pt]) -> Vec<[Pt; 2]> {
     }
     let mut kept = Vec::new();
     for stroke in raw {
-        clip(stroke, outline, &mut kept);
+        clip(stroke, outlines, &mut kept);
     }
     kept
 }
 
 /// Draws a pattern inside a closed outline.
 pub fn draw(page: &mut Page, hatch: Hatch, outline: &[Pt]) {
+    draw_all(page, hatch, &[outline]);
+}
+
+/// Draws a pattern inside several closed outlines, holes among them.
+pub fn draw_all(page: &mut Page, hatch: Hatch, outlines: &[&[Pt]]) {
     let pen = match hatch {
         Hatch::NoGo => Pen::new(Line::Hatch, Ink::Ink),
         _ => HATCH,
     };
-    let steps = strokes(hatch, outline)
+    let steps = strokes_of(hatch, outlines)
         .into_iter()
         .flat_map(|[a, b]| {
             [
@@ -188,11 +199,10 @@ fn cells(low: f64, high: f64, size: f64) -> (i64, i64) {
     ((low / size).floor() as i64 - 1, (high / size).ceil() as i64)
 }
 
-/// Parts of a stroke that lie inside the outline.
-fn clip([a, b]: [Pt; 2], outline: &[Pt], out: &mut Vec<[Pt; 2]>) {
+/// Parts of a stroke that lie inside the outlines.
+fn clip([a, b]: [Pt; 2], outlines: &[&[Pt]], out: &mut Vec<[Pt; 2]>) {
     let mut cuts = vec![0.0, 1.0];
-    for (idx, p) in outline.iter().enumerate() {
-        let q = outline[(idx + 1) % outline.len()];
+    for (p, q) in outlines.iter().flat_map(|o| edges(o)) {
         let (dx, dy) = (b.x - a.x, b.y - a.y);
         let (ex, ey) = (q.x - p.x, q.y - p.y);
         let across = dx * ey - dy * ex;
@@ -208,17 +218,23 @@ fn clip([a, b]: [Pt; 2], outline: &[Pt], out: &mut Vec<[Pt; 2]>) {
     cuts.sort_by(f64::total_cmp);
     for pair in cuts.windows(2) {
         let at = |t: f64| pt(a.x + (b.x - a.x) * t, a.y + (b.y - a.y) * t);
-        if pair[1] - pair[0] > 1e-6 && is_inside(at((pair[0] + pair[1]) / 2.0), outline) {
+        let middle = at((pair[0] + pair[1]) / 2.0);
+        let inside = outlines.iter().filter(|o| is_inside(middle, o)).count() % 2 == 1;
+        if pair[1] - pair[0] > 1e-6 && inside {
             out.push([at(pair[0]), at(pair[1])]);
         }
     }
 }
 
+fn edges(outline: &[Pt]) -> impl Iterator<Item = (Pt, Pt)> {
+    let next = outline.iter().cycle().skip(1);
+    outline.iter().zip(next).map(|(p, q)| (*p, *q))
+}
+
 /// True when a point lies inside a closed outline (even-odd).
 pub fn is_inside(at: Pt, outline: &[Pt]) -> bool {
     let mut inside = false;
-    for (idx, p) in outline.iter().enumerate() {
-        let q = outline[(idx + 1) % outline.len()];
+    for (p, q) in edges(outline) {
         if (p.y > at.y) != (q.y > at.y) && at.x < (q.x - p.x) * (at.y - p.y) / (q.y - p.y) + p.x {
             inside = !inside;
         }
@@ -247,5 +263,17 @@ mod tests {
             }
         }
         assert!(strokes(Hatch::Cut, &[]).is_empty());
+    }
+
+    #[test]
+    fn strokes_stay_out_of_holes() {
+        let outer = Rect::sized(0.0, 0.0, 40.0, 40.0).corners();
+        let hole = Rect::sized(10.0, 10.0, 20.0, 20.0).corners();
+        let found = strokes_of(Hatch::Fill, &[&outer, &hole]);
+        assert!(found.len() > 10);
+        for [a, b] in found {
+            let middle = a.middle(b);
+            assert!(is_inside(middle, &outer) && !is_inside(middle, &hole));
+        }
     }
 }

@@ -15,18 +15,37 @@ pub enum Ink {
     Accent,
     /// Face of the accent.
     AccentFace,
+    /// Least of five bands of a map, the lightest by day.
+    Band1,
+    /// Second band.
+    Band2,
+    /// Third band.
+    Band3,
+    /// Fourth band.
+    Band4,
+    /// Largest band.
+    Band5,
 }
 
 impl Ink {
     /// All tokens.
-    pub const ALL: [Ink; 6] = [
+    pub const ALL: [Ink; 11] = [
         Ink::Paper,
         Ink::Ink,
         Ink::Soft,
         Ink::Steel,
         Ink::Accent,
         Ink::AccentFace,
+        Ink::Band1,
+        Ink::Band2,
+        Ink::Band3,
+        Ink::Band4,
+        Ink::Band5,
     ];
+
+    /// The bands of a map, least to largest. Equal steps of lightness, so that they are told apart in grey and
+    /// by every eye; the hue, from sand over green to blue, only repeats it.
+    pub const BANDS: [Ink; 5] = [Ink::Band1, Ink::Band2, Ink::Band3, Ink::Band4, Ink::Band5];
 
     /// The token's word in class names and CSS variables (`--sheet-ink`).
     pub const fn token(self) -> &'static str {
@@ -37,6 +56,11 @@ impl Ink {
             Ink::Steel => "steel",
             Ink::Accent => "accent",
             Ink::AccentFace => "accent-face",
+            Ink::Band1 => "band-1",
+            Ink::Band2 => "band-2",
+            Ink::Band3 => "band-3",
+            Ink::Band4 => "band-4",
+            Ink::Band5 => "band-5",
         }
     }
 }
@@ -95,6 +119,16 @@ impl Palette {
             (Palette::Day, Ink::Steel) => Rgb(0xea, 0xe4, 0xd4),
             (Palette::Day, Ink::Accent) => Rgb(0x55, 0x25, 0x83),
             (Palette::Day, Ink::AccentFace) => Rgb(0xec, 0xe3, 0xf2),
+            (Palette::Day | Palette::Print, Ink::Band1) => Rgb(0xf0, 0xe9, 0xd6),
+            (Palette::Day | Palette::Print, Ink::Band2) => Rgb(0xce, 0xdf, 0xc7),
+            (Palette::Day | Palette::Print, Ink::Band3) => Rgb(0xa5, 0xd4, 0xc7),
+            (Palette::Day | Palette::Print, Ink::Band4) => Rgb(0x83, 0xc6, 0xd2),
+            (Palette::Day | Palette::Print, Ink::Band5) => Rgb(0x7f, 0xb2, 0xd9),
+            (Palette::Night, Ink::Band1) => Rgb(0x2b, 0x28, 0x1c),
+            (Palette::Night, Ink::Band2) => Rgb(0x27, 0x32, 0x23),
+            (Palette::Night, Ink::Band3) => Rgb(0x1b, 0x3d, 0x35),
+            (Palette::Night, Ink::Band4) => Rgb(0x04, 0x46, 0x4e),
+            (Palette::Night, Ink::Band5) => Rgb(0x1b, 0x4b, 0x67),
             (Palette::Night, Ink::Paper) => Rgb(0x1c, 0x23, 0x2a),
             (Palette::Night, Ink::Ink) => Rgb(0xee, 0xea, 0xdf),
             (Palette::Night, Ink::Soft) => Rgb(0xc8, 0xc6, 0xbe),
@@ -123,6 +157,27 @@ mod tests {
                     let ratio = palette.of(ink).contrast(palette.of(face));
                     assert!(ratio >= 7.0, "{palette:?} {ink:?} on {face:?}: {ratio:.2}");
                 }
+            }
+        }
+    }
+
+    #[test]
+    fn bands_are_equal_steps_of_lightness_and_carry_lines_in_ink() {
+        // CIE 1976 lightness (from memory).
+        let lightness = |rgb: Rgb| 116.0 * rgb.luminance().cbrt() - 16.0;
+        for palette in Palette::ALL {
+            let all = Ink::BANDS.map(|band| lightness(palette.of(band)));
+            let steps: Vec<f64> = all.windows(2).map(|w| w[1] - w[0]).collect();
+            for step in &steps {
+                assert!(
+                    (step / steps[0] - 1.0).abs() < 0.15,
+                    "{palette:?} {steps:?}"
+                );
+                assert!(step.abs() > 3.0, "{palette:?} {steps:?}");
+            }
+            for band in Ink::BANDS {
+                let ratio = palette.of(Ink::Ink).contrast(palette.of(band));
+                assert!(ratio >= 7.0, "{palette:?} {band:?}: {ratio:.2}");
             }
         }
     }

@@ -17,6 +17,7 @@ pub mod words;
 
 pub mod contour;
 pub mod dimension;
+pub mod ellipse;
 pub mod frame;
 pub mod place;
 pub mod plot;

@@ -203,7 +203,7 @@ pub fn axis_words_mm(plot: &Plot, height_mm: f64, size_pt: f64) -> f64 {
 }
 
 /// Ticks at 1, 2 or 5 times a power of ten, about `most` of them.
-fn nice_ticks(low: f64, high: f64, most: f64) -> Vec<f64> {
+pub(crate) fn nice_ticks(low: f64, high: f64, most: f64) -> Vec<f64> {
     let rough = (high - low) / most;
     let power = 10_f64.powf(rough.log10().floor());
     let step = [1.0, 2.0, 5.0, 10.0]
@@ -216,7 +216,7 @@ fn nice_ticks(low: f64, high: f64, most: f64) -> Vec<f64> {
     (first..=last).map(|n| n as f64 * step).collect()
 }
 
-fn tick_text(tick: f64, ticks: &[f64]) -> String {
+pub(crate) fn tick_text(tick: f64, ticks: &[f64]) -> String {
     let step = if ticks.len() > 1 {
         (ticks[1] - ticks[0]).abs()
     } else {
