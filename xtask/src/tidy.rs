@@ -135,7 +135,7 @@ pub struct Pure {
 pub const PURE: &[Pure] = &[
     Pure {
         src: "crates/holdline-geom/",
-        may_use: &["nalgebra", "statrs", "num-dual", "libm"],
+        may_use: &["nalgebra", "statrs", "num-dual", "libm", "rand_pcg"],
     },
     Pure {
         src: "crates/holdline/",

@@ -1,6 +1,7 @@
 #![doc = include_str!("../README.md")]
 
 pub mod adjust;
+pub mod draws;
 pub mod fault;
 pub mod frame;
 pub mod hull;

@@ -1,0 +1,3 @@
+//! The wait for a calibration.
+
+fn main() {}
