@@ -6,6 +6,8 @@ pub mod observations;
 
 pub mod calibration;
 
+pub mod hand_over;
+
 pub mod check_shots;
 pub mod daily;
 pub mod decision;
