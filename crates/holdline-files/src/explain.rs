@@ -231,10 +231,10 @@ mod tests {
     fn every_code_that_is_used_has_its_story() {
         let sources = [
             include_str!("text.rs"),
-            include_str!("machine_sheet/mod.rs"),
-            include_str!("machine_sheet/walk.rs"),
-            include_str!("machine_sheet/leaf.rs"),
-            include_str!("machine_sheet/syntax.rs"),
+            include_str!("document/mod.rs"),
+            include_str!("document/walk.rs"),
+            include_str!("document/leaf.rs"),
+            include_str!("document/syntax.rs"),
             include_str!("machine_sheet/edit.rs"),
             include_str!("points/cells.rs"),
             include_str!("points/columns.rs"),

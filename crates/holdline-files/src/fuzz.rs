@@ -4,9 +4,9 @@
 
 use holdline_geom::fault::Faults;
 
+use crate::document::units::{SI, Units};
 use crate::machine_sheet::edit::{Edit, apply_edits};
 use crate::machine_sheet::form::form;
-use crate::machine_sheet::units::{SI, Units};
 use crate::machine_sheet::{
     locate, place_faults, read_machine_sheet, read_node, write_machine_sheet,
 };

@@ -1,5 +1,6 @@
 #![doc = include_str!("../README.md")]
 
+pub mod document;
 pub mod explain;
 pub mod fuzz;
 pub mod machine_sheet;

@@ -8,11 +8,11 @@ use holdline::machine::claim::{
     PlanePoint, SpacePoint,
 };
 
-use super::node::{Node, Value};
 use super::words::{
     BOOM_KINDS, BoomWord, CYLINDER_SIDES, JOINTS, LINKAGE_MEMBERS, LINKS, SENSOR_KINDS,
     branch_of_sign,
 };
+use crate::document::node::{Node, Value};
 
 /// The claim of a whole sheet.
 pub fn machine(n: &Node) -> Option<ClaimedMachine> {

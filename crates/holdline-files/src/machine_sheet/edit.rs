@@ -3,12 +3,12 @@
 use holdline_geom::fault::{Fault, Faults, number};
 use toml_edit::{Array, DocumentMut, InlineTable, Item, TableLike, Value};
 
-use super::fields::{PIN, SHEET};
+use super::fields::SHEET;
 use super::form::{Given, axes_of};
 use super::layout::{as_number, kept, plain, put, put_or_remove, replace, with_line_ends_of};
-use super::leaf::is_name;
-use super::path::{Step, entry_idx, steps};
-use super::table::{Field, Kind, Need, Section};
+use crate::document::leaf::is_name;
+use crate::document::path::{Step, entry_idx, steps};
+use crate::document::table::{Field, Kind, Need, Section};
 use crate::text::{LARGEST_SHEET_BYTES, check_size, quoted};
 
 /// A change of one field, by the path that the form gives it.
@@ -85,6 +85,7 @@ fn in_section(of: &Section, table: &mut dyn TableLike, path: &[Step], edit: &Edi
         Kind::List {
             of: inner,
             named_by,
+            ..
         } => {
             let entry = step.entry.as_deref().unwrap_or("");
             match table
@@ -95,9 +96,9 @@ fn in_section(of: &Section, table: &mut dyn TableLike, path: &[Step], edit: &Edi
                 None => no_field(edit),
             }
         }
-        Kind::Pin if !rest.is_empty() => {
+        Kind::InsideOr { of: inner, .. } if !rest.is_empty() => {
             match table.get_mut(&step.key).and_then(Item::as_table_like_mut) {
-                Some(inside) => in_section(&PIN, inside, rest, edit),
+                Some(inside) => in_section(inner, inside, rest, edit),
                 None => no_field(edit),
             }
         }

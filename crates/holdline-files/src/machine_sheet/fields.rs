@@ -2,11 +2,11 @@
 //!
 //! A new field is a row here and a line in `build.rs` and `unbuild.rs`; tests hold that no row is forgotten.
 
-use super::table::{Dim, Field, Kind, Section, may, must};
-use super::words::{
-    ANGLE_UNITS, BOOM_KINDS, CYLINDER_SIDES, JOINTS, LENGTH_UNITS, LINKAGE_MEMBERS, LINKS,
-    MASS_UNITS, SENSOR_KINDS,
-};
+use super::words::{BOOM_KINDS, CYLINDER_SIDES, JOINTS, LINKAGE_MEMBERS, LINKS, SENSOR_KINDS};
+use crate::document::Format;
+use crate::document::table::{Dim, Field, Kind, Rule, Section, may, must};
+use crate::document::units::{ANGLE_UNITS, LENGTH_UNITS, MASS_UNITS};
+use crate::text::LARGEST_SHEET_BYTES;
 use Dim::{Angle, Length, Mass, Milliseconds};
 
 /// The `format` word of a machine sheet.
@@ -15,16 +15,29 @@ pub const FORMAT: &str = "holdline.machine";
 /// The newest version of the sheet that is known here.
 pub const VERSION: u32 = 1;
 
+/// Most entries of one list.
+pub const MOST_ENTRIES: usize = 200;
+
 const XZ: [&str; 2] = ["x", "z"];
 const PIN_TO_PIN: &str =
     "pin centre to pin centre, machine parked, bushes pushed to the working side";
 const BY_PIN: &str = "survey both pin centres from one set-up, or plumb and measure";
 const SEEN_FROM_LEFT: &str = "upward (counter-clockwise, seen from the left) positive";
 
+/// Machine sheets as documents.
+pub static MACHINE_SHEET: Format = Format {
+    word: FORMAT,
+    version: VERSION,
+    called: "machine sheet",
+    is: "Measures of an excavator, from which holdline computes where the bucket tooth is.",
+    sheet: &SHEET,
+    most_bytes: LARGEST_SHEET_BYTES,
+};
+
 /// The whole sheet. `format` and `version` are looked at before everything else.
 pub static SHEET: Section = Section {
     title: "Machine sheet",
-    one_of: &[],
+    rule: Rule::Free,
     fields: &[
         must("format", "Format", Kind::Text).help("holdline.machine"),
         must(
@@ -62,13 +75,14 @@ const fn list(
     of: &'static Section,
     named_by: &'static str,
 ) -> Field {
-    may(key, label, Kind::List { of, named_by })
+    let most = MOST_ENTRIES;
+    may(key, label, Kind::List { of, named_by, most })
 }
 
 /// Units of the bare numbers.
 pub static UNITS: Section = Section {
     title: "Units of this sheet",
-    one_of: &[],
+    rule: Rule::Free,
     fields: &[
         must("length", "Lengths are in", Kind::Choice(&LENGTH_UNITS)),
         must("angle", "Angles are in", Kind::Choice(&ANGLE_UNITS)),
@@ -78,7 +92,7 @@ pub static UNITS: Section = Section {
 
 static MACHINE: Section = Section {
     title: "Machine",
-    one_of: &[],
+    rule: Rule::Free,
     fields: &[
         must("id", "Name on the job", Kind::Name),
         may("note", "Note", Kind::Text),
@@ -91,7 +105,7 @@ static MACHINE: Section = Section {
 
 static HOUSE: Section = Section {
     title: "House",
-    one_of: &[],
+    rule: Rule::Free,
     fields: &[
         must(
             "tail_radius",
@@ -111,7 +125,7 @@ static HOUSE: Section = Section {
 
 static TRACKS: Section = Section {
     title: "Tracks",
-    one_of: &[],
+    rule: Rule::Free,
     fields: &[
         must("length", "Length of a track", Kind::Measured(Length)),
         must("gauge", "Gauge, centre to centre", Kind::Measured(Length)),
@@ -122,7 +136,7 @@ static TRACKS: Section = Section {
 
 static SWING_POST: Section = Section {
     title: "Boom swing post",
-    one_of: &[],
+    rule: Rule::Free,
     fields: &[
         must("at", "Pin of the post", Kind::SpacePoint).help("house frame"),
         must(
@@ -136,7 +150,7 @@ static SWING_POST: Section = Section {
 
 static BOOM: Section = Section {
     title: "Boom",
-    one_of: &[],
+    rule: Rule::Free,
     fields: &[
         must("kind", "Kind of boom", Kind::Choice(&BOOM_KINDS)),
         may("foot", "Boom foot pin A", Kind::SpacePoint)
@@ -166,13 +180,13 @@ static BOOM: Section = Section {
 
 static STICK: Section = Section {
     title: "Stick",
-    one_of: &[],
+    rule: Rule::Free,
     fields: &[must("length", "Stick, pin B to pin C", Kind::Measured(Length)).help(PIN_TO_PIN)],
 };
 
 static LINKAGE: Section = Section {
     title: "Bucket linkage",
-    one_of: &[],
+    rule: Rule::Free,
     fields: &[
         must("idler_pivot", "Idler pivot F", Kind::PlanePoint)
             .help("stick frame: x from pin B to pin C, z 90 degrees up from it"),
@@ -186,11 +200,11 @@ static LINKAGE: Section = Section {
 
 static CYLINDER: Section = Section {
     title: "Cylinder",
-    one_of: &[],
+    rule: Rule::Free,
     fields: &[
         must("moves", "Joint that it moves", Kind::Choice(&JOINTS)),
-        must("base", "Base pin", Kind::Pin).help(BY_PIN),
-        must("rod", "Rod pin", Kind::Pin).help(BY_PIN),
+        must("base", "Base pin", PIN_OR_E).help(BY_PIN),
+        must("rod", "Rod pin", PIN_OR_E).help(BY_PIN),
         may(
             "side",
             "Way that it turns the joint",
@@ -216,10 +230,16 @@ static CYLINDER: Section = Section {
     ],
 };
 
+const PIN_OR_E: Kind = Kind::InsideOr {
+    of: &PIN,
+    word: "E",
+    in_words: "{ link = …, at = [x, z] }, or \"E\" for the pin of the bucket linkage",
+};
+
 /// A cylinder's pin on a link.
-pub static PIN: Section = Section {
+static PIN: Section = Section {
     title: "Pin",
-    one_of: &[],
+    rule: Rule::Free,
     fields: &[
         must("link", "Link it sits on", Kind::Choice(&LINKS)),
         must("at", "Place in the link's plane", Kind::Two(Length, XZ)),
@@ -233,7 +253,7 @@ pub static PIN: Section = Section {
 
 static RANGE: Section = Section {
     title: "Range of a joint",
-    one_of: &[],
+    rule: Rule::Free,
     fields: &[
         must("joint", "Joint", Kind::Choice(&JOINTS)),
         must("min", "Least angle", Kind::Number(Angle)).help(SEEN_FROM_LEFT),
@@ -248,7 +268,7 @@ static RANGE: Section = Section {
 
 static COUPLER: Section = Section {
     title: "Coupler",
-    one_of: &[],
+    rule: Rule::Free,
     fields: &[
         must("id", "Name", Kind::Name),
         must("front_pin", "The bucket's front pin", Kind::PlanePoint)
@@ -268,7 +288,7 @@ static COUPLER: Section = Section {
 
 static TILT: Section = Section {
     title: "Tilting device",
-    one_of: &[],
+    rule: Rule::Free,
     fields: &[
         must("id", "Name", Kind::Name),
         must("axis_at", "A point on the tilt axis", Kind::SpacePoint)
@@ -304,7 +324,7 @@ static TILT: Section = Section {
 
 static ROTATION: Section = Section {
     title: "Rotation axis",
-    one_of: &[],
+    rule: Rule::Free,
     fields: &[
         must("axis_at", "A point on the rotation axis", Kind::SpacePoint)
             .help("from the tilt axis point"),
@@ -319,7 +339,7 @@ static ROTATION: Section = Section {
 
 static BUCKET: Section = Section {
     title: "Bucket",
-    one_of: &[],
+    rule: Rule::Free,
     fields: &[
         must("id", "Name", Kind::Name),
         may("note", "Note", Kind::Text),
@@ -335,6 +355,7 @@ static BUCKET: Section = Section {
             Kind::List {
                 of: &TOOTH,
                 named_by: "name",
+                most: MOST_ENTRIES,
             },
         ),
         may(
@@ -357,7 +378,7 @@ static BUCKET: Section = Section {
 
 static TOOTH: Section = Section {
     title: "Tooth point",
-    one_of: &[],
+    rule: Rule::Free,
     fields: &[
         must("name", "Name", Kind::Name)
             .help("left, centre, right as seen from the seat; more may follow"),
@@ -373,14 +394,14 @@ static TOOTH: Section = Section {
 
 static SOLID: Section = Section {
     title: "Solid",
-    one_of: &[
+    rule: Rule::OneOf(&[
         "capsule",
         "box",
         "prism",
         "sector",
         "along_cylinder",
         "along_linkage",
-    ],
+    ]),
     fields: &[
         must("part", "Part", Kind::Text).help("each solid contains the steel, hoses and lights"),
         must("link", "Link it moves with", Kind::Choice(&LINKS)),
@@ -407,7 +428,7 @@ static SOLID: Section = Section {
 
 static CAPSULE: Section = Section {
     title: "Capsule",
-    one_of: &[],
+    rule: Rule::Free,
     fields: &[
         must("from", "One end", Kind::Three),
         must("to", "Other end", Kind::Three),
@@ -417,7 +438,7 @@ static CAPSULE: Section = Section {
 
 static BOX: Section = Section {
     title: "Box",
-    one_of: &[],
+    rule: Rule::Free,
     fields: &[
         must("min", "Least x, y, z", Kind::Three),
         must("max", "Largest x, y, z", Kind::Three),
@@ -426,7 +447,7 @@ static BOX: Section = Section {
 
 static PRISM: Section = Section {
     title: "Prism",
-    one_of: &[],
+    rule: Rule::Free,
     fields: &[
         must("outline", "Corners", Kind::PlaneLine),
         must("y", "Middle plane", Kind::Number(Length)),
@@ -436,7 +457,7 @@ static PRISM: Section = Section {
 
 static SECTOR: Section = Section {
     title: "Sector",
-    one_of: &[],
+    rule: Rule::Free,
     fields: &[
         must("radius", "Radius", Kind::Number(Length)),
         must(
@@ -454,7 +475,7 @@ static SECTOR: Section = Section {
 
 static ALONG_CYLINDER: Section = Section {
     title: "Along a cylinder",
-    one_of: &[],
+    rule: Rule::Free,
     fields: &[
         must("moves", "Joint whose cylinder it is", Kind::Choice(&JOINTS)),
         must("y", "Offsets from the boom plane", Kind::Numbers(Length)),
@@ -464,7 +485,7 @@ static ALONG_CYLINDER: Section = Section {
 
 static ALONG_LINKAGE: Section = Section {
     title: "Along a linkage member",
-    one_of: &[],
+    rule: Rule::Free,
     fields: &[
         must("member", "Member", Kind::Choice(&LINKAGE_MEMBERS)),
         must("radius", "Radius", Kind::Number(Length)),
@@ -473,7 +494,7 @@ static ALONG_LINKAGE: Section = Section {
 
 static MASS: Section = Section {
     title: "Mass",
-    one_of: &[],
+    rule: Rule::Free,
     fields: &[
         must("part", "Part", Kind::Text),
         must("link", "Link it moves with", Kind::Choice(&LINKS)),
@@ -484,7 +505,7 @@ static MASS: Section = Section {
 
 static SENSOR: Section = Section {
     title: "Angle sensor",
-    one_of: &[],
+    rule: Rule::Free,
     fields: &[
         must("id", "Name", Kind::Name),
         must("link", "Link it sits on", Kind::Choice(&LINKS))
@@ -519,7 +540,7 @@ static SENSOR: Section = Section {
 
 static ANTENNA: Section = Section {
     title: "Antenna",
-    one_of: &[],
+    rule: Rule::Free,
     fields: &[
         must("id", "Name", Kind::Name),
         must("lever", "Phase centre", Kind::SpacePoint).help("house frame"),
@@ -528,7 +549,7 @@ static ANTENNA: Section = Section {
 
 static CAMERA: Section = Section {
     title: "Camera",
-    one_of: &[],
+    rule: Rule::Free,
     fields: &[
         must("id", "Name", Kind::Name),
         must("at", "Lens", Kind::SpacePoint).help("house frame"),

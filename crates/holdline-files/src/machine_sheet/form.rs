@@ -6,12 +6,12 @@
 use toml::Spanned;
 use toml::de::{DeTable, DeValue};
 
-use super::fields::{PIN, SHEET};
-use super::leaf::number_of;
-use super::syntax;
-use super::table::{Dim, Field, Kind, Need, Section};
-use super::units::Units;
-use super::walk::{MOST_ENTRIES, entry_name, entry_path, join};
+use super::fields::{MOST_ENTRIES, SHEET};
+use crate::document::leaf::number_of;
+use crate::document::syntax;
+use crate::document::table::{Dim, Field, Kind, Need, Section};
+use crate::document::units::Units;
+use crate::document::walk::{entry_name, entry_path, join};
 use crate::text::{FileFaults, LARGEST_SHEET_BYTES, Lines};
 
 /// A sheet as a form.
@@ -120,7 +120,7 @@ impl Making<'_> {
             (Kind::Inside(of), None) if matches!(field.need, Need::Must) => {
                 self.group(of.title.to_owned(), field.key.to_owned(), of, None);
             }
-            (Kind::List { of, named_by }, Some(DeValue::Array(entries))) => {
+            (Kind::List { of, named_by, .. }, Some(DeValue::Array(entries))) => {
                 for (idx, entry) in entries.iter().take(MOST_ENTRIES).enumerate() {
                     let DeValue::Table(inside) = entry.get_ref() else {
                         continue;
@@ -169,10 +169,10 @@ impl Making<'_> {
                 (Kind::Inside(of), Some(DeValue::Table(inside))) => {
                     self.section(of, Some(inside), &path, &format!("{label}: "), out);
                 }
-                (Kind::Pin, Some(DeValue::Table(inside))) => {
-                    self.section(&PIN, Some(inside), &path, &format!("{label}: "), out);
+                (Kind::InsideOr { of, .. }, Some(DeValue::Table(inside))) => {
+                    self.section(of, Some(inside), &path, &format!("{label}: "), out);
                 }
-                (Kind::List { of, named_by }, Some(DeValue::Array(entries))) => {
+                (Kind::List { of, named_by, .. }, Some(DeValue::Array(entries))) => {
                     for (idx, entry) in entries.iter().take(MOST_ENTRIES).enumerate() {
                         let DeValue::Table(inside) = entry.get_ref() else {
                             continue;

@@ -1,41 +1,23 @@
 //! The machine sheet: TOML in, a claim out; and the way back.
 //!
-//! One table of fields ([`fields`]) says what a sheet holds. The reader walks the parsed text by it
-//! and tells all faults at once, each with path, line and column.
+//! One table of fields ([`fields`]) says what a sheet holds; [`crate::document`] reads and writes by it.
 
 pub mod build;
 pub mod edit;
 pub mod fields;
 pub mod form;
 mod layout;
-mod leaf;
-mod locate;
-pub mod node;
-pub mod path;
-mod reference;
-mod schema;
-mod syntax;
-pub mod table;
 mod unbuild;
-pub mod units;
-pub mod walk;
 pub mod words;
-mod write;
-
-pub use self::locate::{locate, place_faults};
-pub use self::reference::machine_sheet_reference;
-pub use self::schema::machine_sheet_schema;
-pub use self::write::write_machine_sheet;
 
 use holdline::machine::claim::ClaimedMachine;
-use holdline_geom::fault::{Fault, Faults};
-use toml::de::{DeTable, DeValue};
+use holdline_geom::fault::{Faults, Place};
 
-use self::node::Node;
-use self::syntax::Broken;
-use self::units::Units;
-use self::walk::Walk;
-use crate::text::{FileFaults, LARGEST_SHEET_BYTES, Lines, check_size, quoted, text_of};
+use self::fields::{MACHINE_SHEET, SHEET};
+use crate::document::node::Node;
+use crate::document::units::Units;
+use crate::document::{locate, our_bug, read_document, reference, schema, write};
+use crate::text::text_of;
 
 /// Reads a machine sheet.
 ///
@@ -46,93 +28,49 @@ use crate::text::{FileFaults, LARGEST_SHEET_BYTES, Lines, check_size, quoted, te
 /// All faults of the file at once, F001 to F024, in the order of the file.
 pub fn read_machine_sheet(file: &str, bytes: &[u8]) -> Result<ClaimedMachine, Faults> {
     let (node, _) = read_node(file, text_of(file, bytes)?)?;
-    build::machine(&node).ok_or_else(|| our_bug().into())
+    build::machine(&node).ok_or_else(|| our_bug("a machine").into())
 }
 
 /// Reads a sheet as far as its table of fields goes, with the units that it states.
 pub(crate) fn read_node(file: &str, text: &str) -> Result<(Node, Units), Faults> {
-    check_size(file, text.len(), LARGEST_SHEET_BYTES)?;
-    let lines = Lines::of(text);
-    let end = text.trim_end().len();
-    let mut faults = FileFaults::none(file, &lines);
-    let broken = syntax::note(&mut faults, text);
-    let mended = broken.blanked(text);
-    let (table, errors) = DeTable::parse_recoverable(&mended);
-    syntax::note_duplicates(&mut faults, text, &errors);
-    if broken.reads_to_the_end(text) {
-        faults.check_last_line(text);
-    }
-    let table = table.get_ref();
-    if !kind_is_known(&mut faults, table, &broken, end) {
-        return Err(faults.into_faults());
-    }
-    let mut walk = Walk::new(faults, end);
-    let node = walk.sheet(&fields::SHEET, table);
-    broken.drop_consequences(&mut walk.faults);
-    let units = walk.units;
-    if walk.faults.is_empty() {
-        Ok((node, units))
-    } else {
-        Err(walk.faults.into_faults())
-    }
+    read_document(file, text, &MACHINE_SHEET, &[])
 }
 
-/// True where the rest of the file is worth reading: it says that it is a machine sheet, of a version known here.
-fn kind_is_known(
-    faults: &mut FileFaults<'_>,
-    table: &DeTable<'_>,
-    broken: &Broken,
-    end: usize,
-) -> bool {
-    let want = format!("format = \"{}\"", fields::FORMAT);
-    match table.get("format").map(|v| (v.span().start, v.get_ref())) {
-        Some((_, DeValue::String(word))) if word == fields::FORMAT => {}
-        Some((offset, DeValue::String(word))) => {
-            let fix = "pick the machine sheet; this file says that it is something else";
-            faults.push(
-                offset,
-                Fault::new("F013", "format", quoted(word), want, fix),
-            );
-            return false;
-        }
-        Some(_) => {} // wrong type: the walk says so
-        None if broken.hides_the_head() => {}
-        None => {
-            let fix = "pick the machine sheet; if this is one, put this line at its top";
-            let offset = if table.is_empty() { end } else { 0 };
-            faults.push(offset, Fault::new("F013", "format", "no format", want, fix));
-            return false;
-        }
-    }
-    let Some(version) = table.get("version") else {
-        return true;
-    };
-    let DeValue::Integer(number) = version.get_ref() else {
-        return true;
-    };
-    let newer = i128::from_str_radix(number.as_str(), number.radix())
-        .is_ok_and(|v| i128::from(fields::VERSION) < v);
-    if newer {
-        let got = format!("version {}", quoted(number.as_str()).trim_matches('"'));
-        let want = format!("version {} at most", fields::VERSION);
-        let fix = "this sheet was written for a newer holdline; get that one, as this one could misread it";
-        faults.push(
-            version.span().start,
-            Fault::new("F014", "version", got, want, fix),
-        );
-    }
-    !newer
+/// Writes a claim as a machine sheet, in these units.
+///
+/// A sheet that was read in these units reads back equal, bit for bit.
+/// A point of which only some axes have an uncertainty is written without any: unknown, not guessed.
+pub fn write_machine_sheet(machine: &ClaimedMachine, units: Units) -> String {
+    write::write_document(&SHEET, &unbuild::machine(machine, units), units)
 }
 
-fn our_bug() -> Fault {
-    Fault::new(
-        "F059",
-        "",
-        "a sheet without fault that could not be put together",
-        "a machine",
-        "this is a bug in holdline; please send the sheet to its makers",
-    )
+/// The schema of a machine sheet, JSON Schema 2020-12, as it is published in the reference.
+pub fn machine_sheet_schema() -> String {
+    schema::schema(&MACHINE_SHEET)
+}
+
+/// Every key of a machine sheet, for people, in Markdown.
+pub fn machine_sheet_reference() -> String {
+    reference::page(&MACHINE_SHEET)
+}
+
+/// Where a path leads in a sheet; where it leads nowhere, the nearest place on the way.
+///
+/// `None` if not even its first step is in the sheet.
+pub fn locate(file: &str, text: &str, path: &str) -> Option<Place> {
+    locate::locate(&SHEET, file, text, path)
+}
+
+/// Faults of the core with the places that their paths have in the sheet, in the order of the file.
+/// A fault whose path leads nowhere points at the file's first line.
+#[must_use]
+pub fn place_faults(file: &str, text: &str, faults: Faults) -> Faults {
+    locate::place_faults(&SHEET, file, text, faults)
 }
 
 #[cfg(test)]
+mod published;
+#[cfg(test)]
 mod tests;
+#[cfg(test)]
+mod there_and_back;

@@ -2,6 +2,8 @@
 
 use holdline::machine::claim::{ClaimedBoomKind, CylinderPin};
 
+use holdline_geom::fault::Fault;
+
 use super::*;
 
 const DEMO: &str = include_str!("../../../../demo/demo-23.machine.toml");

@@ -8,11 +8,12 @@ use holdline::machine::claim::{
 use holdline_geom::measured::Measured;
 
 use super::fields::{FORMAT, VERSION};
-use super::node::{Node, Value};
-use super::units::Units;
 use super::words::{
-    BOOM_KINDS, BoomWord, CYLINDER_SIDES, JOINTS, LINKAGE_MEMBERS, LINKS, SENSOR_KINDS, word_for,
+    BOOM_KINDS, BoomWord, CYLINDER_SIDES, JOINTS, LINKAGE_MEMBERS, LINKS, SENSOR_KINDS,
 };
+use crate::document::node::{Node, Value};
+use crate::document::table::word_for;
+use crate::document::units::Units;
 
 /// The sheet of a claim, stated in these units.
 pub fn machine(m: &ClaimedMachine, units: Units) -> Node {

@@ -2,7 +2,7 @@
 
 use holdline::machine::claim::{CylinderSide, Joint, Link, LinkageBranch, SensorKind};
 
-use super::table::Word;
+use crate::document::table::Word;
 
 /// Joints.
 pub static JOINTS: [Word<Joint>; 9] = [
@@ -199,58 +199,6 @@ pub enum BoomWord {
     Offset,
 }
 
-/// Units of length, with metres in one.
-pub static LENGTH_UNITS: [Word<f64>; 4] = [
-    Word {
-        word: "m",
-        label: "metre",
-        means: 1.0,
-    },
-    Word {
-        word: "mm",
-        label: "millimetre",
-        means: 0.001,
-    },
-    Word {
-        word: "intl-ft",
-        label: "international foot, 0.3048 m",
-        means: 0.3048,
-    },
-    Word {
-        word: "us-ft",
-        label: "US survey foot, 1200/3937 m",
-        means: 1200.0 / 3937.0,
-    },
-];
-
-/// Units of angle, with radians in one.
-pub static ANGLE_UNITS: [Word<f64>; 2] = [
-    Word {
-        word: "deg",
-        label: "degree",
-        means: std::f64::consts::PI / 180.0,
-    },
-    Word {
-        word: "rad",
-        label: "radian",
-        means: 1.0,
-    },
-];
-
-/// Units of mass, with kilograms in one.
-pub static MASS_UNITS: [Word<f64>; 2] = [
-    Word {
-        word: "kg",
-        label: "kilogram",
-        means: 1.0,
-    },
-    Word {
-        word: "t",
-        label: "tonne",
-        means: 1000.0,
-    },
-];
-
 /// What the branch number of the sheet means.
 pub fn branch_of_sign(sign: f64) -> LinkageBranch {
     if 0.0 < sign {
@@ -258,17 +206,4 @@ pub fn branch_of_sign(sign: f64) -> LinkageBranch {
     } else {
         LinkageBranch::Left
     }
-}
-
-/// What a word stands for.
-pub fn meaning<T: Copy>(words: &[Word<T>], word: &str) -> Option<T> {
-    words.iter().find(|w| w.word == word).map(|w| w.means)
-}
-
-/// The word for a meaning.
-pub fn word_for<T: PartialEq>(words: &[Word<T>], means: &T) -> &'static str {
-    words
-        .iter()
-        .find(|w| w.means == *means)
-        .map_or("", |w| w.word)
 }

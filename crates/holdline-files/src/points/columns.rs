@@ -6,6 +6,7 @@
 use holdline_geom::fault::{Fault, number};
 
 use super::cells::{self, Cell};
+use crate::document::leaf::LONGEST_LINE;
 use crate::readings::wants::{Dimension, Quantity, UNITS, Unit};
 use crate::text::{FileFaults, nearest, quoted};
 
@@ -13,8 +14,6 @@ use crate::text::{FileFaults, nearest, quoted};
 pub const MOST_ROWS: usize = 50_000;
 /// Most columns of it.
 pub const MOST_COLUMNS: usize = 200;
-/// Longest text in a cell, characters.
-pub const LONGEST_TEXT: usize = 200;
 
 /// A column that a file of points may have.
 #[derive(Debug, Clone)]
@@ -366,10 +365,10 @@ fn value_of(
     );
     let Some(unit) = unit else {
         let n_chars = text.chars().count();
-        if n_chars <= LONGEST_TEXT {
+        if n_chars <= LONGEST_LINE {
             return Ok(Got::Text(text.to_owned()));
         }
-        let want = format!("{LONGEST_TEXT} characters at most");
+        let want = format!("{LONGEST_LINE} characters at most");
         return Err(Fault::new(
             "F020",
             at,

@@ -1,7 +1,7 @@
 //! Single values of a sheet: words, numbers, measured values, points and lists of points.
 
 use holdline::machine::claim::{PlanePoint, SpacePoint};
-use holdline_geom::fault::{Fault, number};
+use holdline_geom::fault::{Fault, Span, number};
 use holdline_geom::measured::Measured;
 use toml::Spanned;
 use toml::de::{DeTable, DeValue};
@@ -9,12 +9,15 @@ use toml::de::{DeTable, DeValue};
 use super::node::Value;
 use super::table::{Dim, Field, Kind};
 use super::walk::{Walk, join, said};
+use crate::readings::wants::Dimension;
 use crate::text::{nearest, quoted};
 
 /// Most points of a line, most numbers of a list.
 pub const MOST_POINTS: usize = 500;
 /// Longest free text, characters.
 pub const LONGEST_TEXT: usize = 2000;
+/// Longest text on one line, characters: what a cell of a table may hold.
+pub const LONGEST_LINE: usize = 200;
 /// Longest name, characters.
 pub const LONGEST_NAME: usize = 60;
 
@@ -27,6 +30,10 @@ impl Walk<'_> {
         match (field.kind, value.get_ref()) {
             (Kind::Name, DeValue::String(text)) => self.name(text, path, offset),
             (Kind::Text, DeValue::String(text)) => self.text(text, path, offset),
+            (Kind::Line, DeValue::String(text)) => self.line(text, path, offset),
+            (Kind::Texts, DeValue::Array(items)) => self.texts(field, items, path, offset),
+            (Kind::Triangle, DeValue::Array(items)) => self.triangle(field, items, path, offset),
+            (Kind::Readings, DeValue::Table(table)) => self.readings(field, table, path),
             (Kind::Date, DeValue::String(text)) => self.date(text, path, offset),
             (Kind::Date, DeValue::Datetime(date)) => self.date(&date.to_string(), path, offset),
             (Kind::Choice(words), DeValue::String(word)) => {
@@ -90,23 +97,13 @@ impl Walk<'_> {
     }
 
     fn name(&mut self, text: &str, path: &str, offset: usize) -> Option<Value> {
-        if is_name(text) {
-            return Some(Value::Text(text.to_owned()));
+        match check_name(path, text) {
+            Ok(()) => Some(Value::Text(text.to_owned())),
+            Err(fault) => {
+                self.faults.push(offset, fault);
+                None
+            }
         }
-        let want = format!(
-            "1 to {LONGEST_NAME} characters, without brackets, quotation marks or outer spaces"
-        );
-        self.faults.push(
-            offset,
-            Fault::new(
-                "F020",
-                path,
-                quoted(text),
-                want,
-                "choose a name as it is painted on the machine or tool",
-            ),
-        );
-        None
     }
 
     fn text(&mut self, text: &str, path: &str, offset: usize) -> Option<Value> {
@@ -121,6 +118,106 @@ impl Walk<'_> {
         self.faults
             .push(offset, Fault::new("F020", path, got, want, "shorten it"));
         None
+    }
+
+    fn line(&mut self, text: &str, path: &str, offset: usize) -> Option<Value> {
+        match check_line(path, text) {
+            Ok(()) => Some(Value::Text(text.to_owned())),
+            Err(fault) => {
+                self.faults.push(offset, fault);
+                None
+            }
+        }
+    }
+
+    fn texts(
+        &mut self,
+        field: &Field,
+        items: &[Item<'_>],
+        path: &str,
+        offset: usize,
+    ) -> Option<Value> {
+        self.many(items, path, offset, |walk, item, at| {
+            let offset = item.span().start;
+            match item.get_ref() {
+                DeValue::String(text) => match walk.text(text, at, offset)? {
+                    Value::Text(text) => Some(text),
+                    _ => None,
+                },
+                other => walk.wrong_kind(field, other, at, offset),
+            }
+        })
+        .map(Value::Texts)
+    }
+
+    fn triangle(
+        &mut self,
+        field: &Field,
+        items: &[Item<'_>],
+        path: &str,
+        offset: usize,
+    ) -> Option<Value> {
+        let rows = self.many(items, path, offset, |walk, row, at| {
+            let offset = row.span().start;
+            let DeValue::Array(numbers) = row.get_ref() else {
+                return walk.wrong_kind(field, row.get_ref(), at, offset);
+            };
+            walk.many(numbers, at, offset, |walk, item, at| {
+                walk.bare(field, item, at)
+            })
+        })?;
+        if let Some((idx, row)) = (rows.iter().enumerate()).find(|(i, r)| r.len() != i + 1) {
+            let got = format!("a row of {}", row.len());
+            let want = format!("{} here: one for each row above it, and one", idx + 1);
+            let fix = "put back what is missing; each row has one number more than the row before";
+            let at = format!("{path}[{}]", idx + 1);
+            self.faults.push(
+                items[idx].span().start,
+                Fault::new("F122", at, got, want, fix),
+            );
+            return None;
+        }
+        Some(Value::Rows(rows))
+    }
+
+    /// Readings in the order of the names that are known, so that the same readings are the same list.
+    fn readings(&mut self, field: &Field, table: &DeTable<'_>, path: &str) -> Option<Value> {
+        let known = self.readings;
+        let mut found: Vec<(usize, f64)> = Vec::new();
+        let mut all_read = true;
+        for (key, value) in table.iter() {
+            let name = key.get_ref().as_ref();
+            let at = join(path, quoted(name).trim_matches('"'));
+            let Some(idx) = known.iter().position(|r| r.name == name) else {
+                let names = known.iter().map(|r| r.name.as_str());
+                self.faults
+                    .push(key.span().start, unknown_reading(&at, name, names));
+                all_read = false;
+                continue;
+            };
+            let quantity = known[idx].quantity;
+            let dim = match quantity.dimension() {
+                Dimension::Angle => Dim::Angle,
+                Dimension::Length => Dim::Length,
+            };
+            let read = self.scaled(field, dim, value, &at).filter(|si| {
+                let fault = check_span(quantity.plausible(), &at, *si).err();
+                let fits = fault.is_none();
+                if let Some(fault) = fault {
+                    self.faults.push(value.span().start, fault);
+                }
+                fits
+            });
+            match read {
+                Some(si) => found.push((idx, si)),
+                None => all_read = false,
+            }
+        }
+        found.sort_unstable_by_key(|(idx, _)| *idx);
+        let named = found
+            .into_iter()
+            .map(|(idx, si)| (known[idx].name.clone(), si));
+        all_read.then(|| Value::Named(named.collect()))
     }
 
     fn date(&mut self, text: &str, path: &str, offset: usize) -> Option<Value> {
@@ -368,6 +465,79 @@ impl Walk<'_> {
             self.faults.push(key.span().start, fault);
         }
     }
+}
+
+/// A reading that no sensor or antenna gives.
+fn unknown_reading<'k>(at: &str, name: &str, known: impl Iterator<Item = &'k str>) -> Fault {
+    let fix = match nearest(name, known) {
+        Some(near) => format!("\"{near}\" is the nearest known name; correct it, or take it out"),
+        None => {
+            "use the names of the machine sheet's sensors and antennas, or those of a display's columns"
+                .to_owned()
+        }
+    };
+    let want =
+        "a reading such as boom, pitch, heading, a sensor's name, or GL_easting of the antenna GL";
+    let got = format!("the reading {}", quoted(name));
+    Fault::new("F107", at, got, want, fix)
+}
+
+/// `value`, in metres or radians, against a row in metres or degrees. NaN fails.
+///
+/// # Errors
+///
+/// F106.
+pub fn check_span(span: &Span, at: &str, value: f64) -> Result<(), Fault> {
+    let shown = match span.unit {
+        "°" => value.to_degrees(),
+        _ => value,
+    };
+    match span.check(at, shown) {
+        Ok(_) => Ok(()),
+        Err(fault) => Err(Fault {
+            code: "F106",
+            ..fault
+        }),
+    }
+}
+
+/// A text that a cell of a table can hold and give back unchanged.
+///
+/// # Errors
+///
+/// F020.
+pub fn check_line(path: &str, text: &str) -> Result<(), Fault> {
+    let n_chars = text.chars().count();
+    if (1..=LONGEST_LINE).contains(&n_chars)
+        && text.trim() == text
+        && !text.contains(char::is_control)
+    {
+        return Ok(());
+    }
+    let want =
+        format!("1 to {LONGEST_LINE} characters on one line, without spaces before and after");
+    let got = match n_chars {
+        0..=LONGEST_LINE => quoted(text),
+        _ => format!("{n_chars} characters"),
+    };
+    let fix = "shorten it to one line; leave it out where there is nothing to say";
+    Err(Fault::new("F020", path, got, want, fix))
+}
+
+/// A name that can be told on a record and stand in a path.
+///
+/// # Errors
+///
+/// F020.
+pub fn check_name(path: &str, text: &str) -> Result<(), Fault> {
+    if is_name(text) {
+        return Ok(());
+    }
+    let want = format!(
+        "1 to {LONGEST_NAME} characters, without brackets, quotation marks or outer spaces"
+    );
+    let fix = "choose a name as it is painted on the machine or tool";
+    Err(Fault::new("F020", path, quoted(text), want, fix))
 }
 
 /// A name that can be told on a record and stand in a path.

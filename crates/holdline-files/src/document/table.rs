@@ -1,6 +1,6 @@
 //! What a field of a sheet is: its key, its kind, whether it must be there, and the words for people.
 //!
-//! One table of these ([`super::fields`]) feeds the reader, the writer, the schema, the form and the edits.
+//! One table of these a format feeds the reader, the writer, the schema, and, for the machine sheet, the form and the edits.
 
 /// A section of a sheet, or an entry of a list.
 #[derive(Debug)]
@@ -9,8 +9,53 @@ pub struct Section {
     pub title: &'static str,
     /// Its fields, in the order they are shown and written.
     pub fields: &'static [Field],
-    /// Where not empty: of these keys exactly one must be there.
-    pub one_of: &'static [&'static str],
+    /// Which of its keys go together.
+    pub rule: Rule,
+}
+
+/// Which keys of a section go together, beyond what each field asks for by itself.
+#[derive(Debug, Clone, Copy)]
+pub enum Rule {
+    /// Each stands for itself.
+    Free,
+    /// Of these keys exactly one must be there.
+    OneOf(&'static [&'static str]),
+    /// What must and may be there hangs on the word of one key.
+    ByWord {
+        /// The deciding key.
+        key: &'static str,
+        /// One entry a word.
+        cases: &'static [Case],
+    },
+}
+
+/// The keys that a word calls for; of the keys that any case names, a case must not have others.
+#[derive(Debug)]
+pub struct Case {
+    /// The word of the deciding key.
+    pub word: &'static str,
+    /// Keys that must be there.
+    pub must: &'static [&'static str],
+    /// Keys that may be there.
+    pub may: &'static [&'static str],
+}
+
+impl Case {
+    /// True where this word has a use for the key.
+    pub fn knows(&self, key: &str) -> bool {
+        self.must.contains(&key) || self.may.contains(&key)
+    }
+}
+
+/// The keys that some case names.
+pub fn keys_of_cases(cases: &'static [Case]) -> Vec<&'static str> {
+    let mut keys: Vec<&str> = Vec::new();
+    for key in cases.iter().flat_map(|c| c.must.iter().chain(c.may)) {
+        if !keys.contains(key) {
+            keys.push(key);
+        }
+    }
+    keys
 }
 
 /// A field: a key and what may stand behind it.
@@ -51,6 +96,10 @@ pub enum Kind {
     Name,
     /// Free words.
     Text,
+    /// Free words on one line of at most [`LONGEST_LINE`](super::leaf::LONGEST_LINE) characters, such as a cell of a table can hold.
+    Line,
+    /// A list of free words.
+    Texts,
     /// A date, year-month-day.
     Date,
     /// A whole number within bounds.
@@ -87,8 +136,19 @@ pub enum Kind {
     PlaneLine,
     /// A list of `[x, y, z]`.
     SpaceLine,
-    /// `{ link, at }`, or the word `E`.
-    Pin,
+    /// A section inside, or a word in its place.
+    InsideOr {
+        /// What the section holds.
+        of: &'static Section,
+        /// The word.
+        word: &'static str,
+        /// Both, for people.
+        in_words: &'static str,
+    },
+    /// Rows of bare numbers, each row one longer than the row before: what stands below a diagonal.
+    Triangle,
+    /// Numbers by names of the writer's own: what sensors read.
+    Readings,
     /// A section inside.
     Inside(&'static Section),
     /// A list of sections.
@@ -97,6 +157,8 @@ pub enum Kind {
         of: &'static Section,
         /// The key that names an entry; empty where entries have no name of their own.
         named_by: &'static str,
+        /// Most entries that can be meant.
+        most: usize,
     },
 }
 
@@ -111,6 +173,8 @@ pub enum Dim {
     Mass,
     /// A time in milliseconds, whatever the units; the key says so.
     Milliseconds,
+    /// In the unit that the entry itself states beside it.
+    Beside,
 }
 
 /// A word of a choice and what it stands for inside.
@@ -188,6 +252,8 @@ impl Kind {
         match self {
             Kind::Name => "a short name in quotation marks".to_owned(),
             Kind::Text => "text in quotation marks".to_owned(),
+            Kind::Line => "text on one line, in quotation marks".to_owned(),
+            Kind::Texts => "a list of texts in quotation marks".to_owned(),
             Kind::Date => "a date, year-month-day".to_owned(),
             Kind::Whole { min, max } => format!("a whole number, {min} to {max}"),
             Kind::Sign => "1 or -1".to_owned(),
@@ -207,11 +273,27 @@ impl Kind {
             Kind::Numbers(dim) => format!("a list of numbers in {}", unit(*dim)),
             Kind::PlaneLine => format!("a list of points [x, z] in {m}"),
             Kind::SpaceLine => format!("a list of points [x, y, z] in {m}"),
-            Kind::Pin => {
-                "{ link = …, at = [x, z] }, or \"E\" for the pin of the bucket linkage".to_owned()
-            }
+            Kind::InsideOr { in_words, .. } => (*in_words).to_owned(),
+            Kind::Triangle => "rows of numbers, each one longer than the row before".to_owned(),
+            Kind::Readings => format!(
+                "names and numbers such as {{ boom = 28.9 }}, in {} and {m}",
+                unit(Dim::Angle)
+            ),
             Kind::Inside(_) => "a section".to_owned(),
             Kind::List { .. } => "a list of sections".to_owned(),
         }
     }
+}
+
+/// What a word stands for.
+pub fn meaning<T: Copy>(words: &[Word<T>], word: &str) -> Option<T> {
+    words.iter().find(|w| w.word == word).map(|w| w.means)
+}
+
+/// The word for a meaning.
+pub fn word_for<T: PartialEq>(words: &[Word<T>], means: &T) -> &'static str {
+    words
+        .iter()
+        .find(|w| w.means == *means)
+        .map_or("", |w| w.word)
 }

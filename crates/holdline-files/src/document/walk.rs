@@ -8,12 +8,10 @@ use toml::de::{DeTable, DeValue};
 
 use super::leaf::is_name;
 use super::node::{Node, Value};
-use super::table::{Field, Kind, Need, Section};
+use super::table::{Case, Field, Kind, Need, Rule, Section, keys_of_cases};
 use super::units::{SI, Units};
+use crate::readings::wants::Quantity;
 use crate::text::{FileFaults, nearest, quoted};
-
-/// Most entries of one list.
-pub const MOST_ENTRIES: usize = 200;
 
 /// A walk through one sheet.
 #[derive(Debug)]
@@ -24,6 +22,17 @@ pub struct Walk<'a> {
     pub units: Units,
     /// Byte offset of the end of the text; sections that are missing are missing there.
     pub end: usize,
+    /// Names that readings may have.
+    pub readings: &'a [Reading],
+}
+
+/// A name that a reading may have.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Reading {
+    /// The name, without unit.
+    pub name: String,
+    /// What it is a reading of.
+    pub quantity: Quantity,
 }
 
 /// Where the walk stands: a path and a place.
@@ -45,6 +54,7 @@ impl<'a> Walk<'a> {
             faults,
             units: SI,
             end,
+            readings: &[],
         }
     }
 
@@ -89,7 +99,7 @@ impl<'a> Walk<'a> {
             let there = entries.get(field.key).map(|(offset, _)| *offset);
             self.need(section, field, &node, there, here, &meant);
         }
-        self.one_of(section, &entries, here);
+        self.rule(section, &node, &entries, here);
         node
     }
 
@@ -175,12 +185,39 @@ impl<'a> Walk<'a> {
         }
     }
 
-    fn one_of(&mut self, section: &Section, entries: &Entries<'_, '_>, here: Here<'_>) {
-        if section.one_of.is_empty() {
-            return;
+    fn rule(&mut self, section: &Section, node: &Node, entries: &Entries<'_, '_>, here: Here<'_>) {
+        match section.rule {
+            Rule::Free => {}
+            Rule::OneOf(keys) => self.one_of(keys, entries, here),
+            Rule::ByWord { key, cases } => {
+                // Where the word itself is missing or wrong, that is noted already.
+                let word = node.text(key).unwrap_or_default();
+                if let Some(case) = cases.iter().find(|c| c.word == word) {
+                    self.case(section, (key, cases), case, entries, here);
+                }
+            }
         }
-        let there: Vec<&str> = section
-            .one_of
+    }
+
+    fn case(
+        &mut self,
+        section: &Section,
+        (decides, cases): (&str, &'static [Case]),
+        case: &Case,
+        entries: &Entries<'_, '_>,
+        here: Here<'_>,
+    ) {
+        for fault in missing_and_surplus(section, (decides, cases), case, here.path, &|key| {
+            entries.contains_key(key)
+        }) {
+            let key = fault.at.rsplit('.').next().unwrap_or("");
+            let offset = entries.get(key).map_or(here.offset, |(offset, _)| *offset);
+            self.faults.push(offset, fault);
+        }
+    }
+
+    fn one_of(&mut self, keys: &[&str], entries: &Entries<'_, '_>, here: Here<'_>) {
+        let there: Vec<&str> = keys
             .iter()
             .copied()
             .filter(|k| entries.contains_key(k))
@@ -193,7 +230,7 @@ impl<'a> Walk<'a> {
         } else {
             there.join(" and ")
         };
-        let want = format!("exactly one of: {}", section.one_of.join(", "));
+        let want = format!("exactly one of: {}", keys.join(", "));
         let fix = "keep one; give a second part a section of its own";
         self.faults
             .push(here.offset, Fault::new("F024", here.path, got, want, fix));
@@ -214,31 +251,27 @@ impl<'a> Walk<'a> {
                 }
                 other => self.wrong_kind(field, other, at.path, value.span().start),
             },
-            Kind::List { of, named_by } => self.list(field, of, named_by, value, at),
-            Kind::Pin => match value.get_ref() {
-                DeValue::Table(table) => {
-                    Some(Value::Inside(self.section(&super::fields::PIN, table, at)))
-                }
-                DeValue::String(word) if word == "E" => Some(Value::Text("E".to_owned())),
+            Kind::List { .. } => self.list(field, value, at),
+            Kind::InsideOr {
+                of: section, word, ..
+            } => match value.get_ref() {
+                DeValue::Table(table) => Some(Value::Inside(self.section(section, table, at))),
+                DeValue::String(got) if got == word => Some(Value::Text(word.to_owned())),
                 other => self.wrong_kind(field, other, at.path, value.span().start),
             },
             _ => self.leaf(field, value, at.path),
         }
     }
 
-    fn list(
-        &mut self,
-        field: &Field,
-        of: &Section,
-        named_by: &str,
-        value: &Spanned<DeValue<'_>>,
-        at: Here<'_>,
-    ) -> Option<Value> {
+    fn list(&mut self, field: &Field, value: &Spanned<DeValue<'_>>, at: Here<'_>) -> Option<Value> {
+        let Kind::List { of, named_by, most } = field.kind else {
+            return None;
+        };
         let DeValue::Array(array) = value.get_ref() else {
             return self.wrong_kind(field, value.get_ref(), at.path, value.span().start);
         };
-        if MOST_ENTRIES < array.len() {
-            self.too_many(at.path, value.span().start, array.len(), MOST_ENTRIES);
+        if most < array.len() {
+            self.too_many(at.path, value.span().start, array.len(), most);
             return None;
         }
         let mut nodes = Vec::with_capacity(array.len());
@@ -321,6 +354,42 @@ impl<'a> Walk<'a> {
         let what = field.kind.in_words(&|dim| self.units.word(dim).to_owned());
         format!("{what} ({})", field.label)
     }
+}
+
+/// The keys that the case of a section calls for and that are not there, and those that it has no use for.
+///
+/// `path` is that of the section; every fault's path ends in its key.
+pub fn missing_and_surplus(
+    section: &Section,
+    (decides, cases): (&str, &'static [Case]),
+    case: &Case,
+    path: &str,
+    there: &dyn Fn(&str) -> bool,
+) -> Vec<Fault> {
+    let mut faults = Vec::new();
+    let beside = format!("{decides} = {}", quoted(case.word));
+    for key in case.must.iter().filter(|k| !there(k)) {
+        let field = section.field(key);
+        let label = field.map_or("", |f| f.label);
+        let fix = match field.map_or("", |f| f.help) {
+            "" => format!("add {key}"),
+            help => format!("add {key}; {help}"),
+        };
+        let want = format!("{key} ({label}) beside {beside}");
+        faults.push(Fault::new("F009", join(path, key), "nothing", want, fix));
+    }
+    let keys = keys_of_cases(cases);
+    for key in keys.into_iter().filter(|k| there(k) && !case.knows(k)) {
+        let words: Vec<&str> = (cases.iter())
+            .filter(|c| c.knows(key))
+            .map(|c| c.word)
+            .collect();
+        let want = format!("it only where {decides} is {}", words.join(" or "));
+        let fix = format!("take it out, or correct {decides}");
+        let got = format!("{key} beside {beside}");
+        faults.push(Fault::new("F023", join(path, key), got, want, fix));
+    }
+    faults
 }
 
 /// A TOML value, as a person would call it.

@@ -5,8 +5,7 @@ use std::collections::BTreeMap;
 use holdline::machine::claim::{PlanePoint, SpacePoint};
 use holdline_geom::measured::Measured;
 
-use super::table::Word;
-use super::words::meaning;
+use super::table::{Word, meaning};
 
 /// A value of a field; lengths in metres, angles in radians, masses in kilograms, times in seconds.
 #[derive(Debug, Clone, PartialEq)]
@@ -27,6 +26,12 @@ pub enum Value {
     PlaneLine(Vec<[f64; 2]>),
     /// A list of points in space.
     SpaceLine(Vec<[f64; 3]>),
+    /// A list of texts.
+    Texts(Vec<String>),
+    /// Rows of numbers.
+    Rows(Vec<Vec<f64>>),
+    /// Numbers by their names.
+    Named(Vec<(String, f64)>),
     /// A section.
     Inside(Node),
     /// A list of sections.
@@ -162,6 +167,30 @@ impl Node {
     pub fn space_line(&self, key: &str) -> Vec<[f64; 3]> {
         match self.get(key) {
             Some(Value::SpaceLine(points)) => points.clone(),
+            _ => Vec::new(),
+        }
+    }
+
+    /// Texts; none where the field was left out.
+    pub fn texts(&self, key: &str) -> Vec<String> {
+        match self.get(key) {
+            Some(Value::Texts(texts)) => texts.clone(),
+            _ => Vec::new(),
+        }
+    }
+
+    /// Rows of numbers; none where the field was left out.
+    pub fn rows(&self, key: &str) -> Vec<Vec<f64>> {
+        match self.get(key) {
+            Some(Value::Rows(rows)) => rows.clone(),
+            _ => Vec::new(),
+        }
+    }
+
+    /// Numbers by their names; none where the field was left out.
+    pub fn named(&self, key: &str) -> Vec<(String, f64)> {
+        match self.get(key) {
+            Some(Value::Named(named)) => named.clone(),
             _ => Vec::new(),
         }
     }

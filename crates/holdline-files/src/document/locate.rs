@@ -4,7 +4,6 @@ use holdline_geom::fault::{Fault, Faults, Place};
 use toml::Spanned;
 use toml::de::{DeTable, DeValue};
 
-use super::fields::SHEET;
 use super::path::{Step, entry_idx, steps};
 use super::table::{Kind, Section};
 use super::walk::entry_name;
@@ -13,22 +12,22 @@ use crate::text::Lines;
 /// Where a path leads in a sheet; where it leads nowhere, the nearest place on the way.
 ///
 /// `None` if not even its first step is in the sheet.
-pub fn locate(file: &str, text: &str, path: &str) -> Option<Place> {
+pub fn locate(sheet: &Section, file: &str, text: &str, path: &str) -> Option<Place> {
     let text = text.strip_prefix('\u{feff}').unwrap_or(text);
     let (table, _) = DeTable::parse_recoverable(text);
-    let offset = in_section(&SHEET, table.get_ref(), &steps(path))?;
+    let offset = in_section(sheet, table.get_ref(), &steps(path))?;
     Some(Lines::of(text).place(file, offset))
 }
 
 /// Faults of the core with the places that their paths have in the sheet, in the order of the file.
 /// A fault whose path leads nowhere points at the file's first line.
 #[must_use]
-pub fn place_faults(file: &str, text: &str, faults: Faults) -> Faults {
+pub fn place_faults(sheet: &Section, file: &str, text: &str, faults: Faults) -> Faults {
     let text = text.strip_prefix('\u{feff}').unwrap_or(text);
     let (table, _) = DeTable::parse_recoverable(text);
     let lines = Lines::of(text);
     let placed = |mut fault: Fault| {
-        let offset = in_section(&SHEET, table.get_ref(), &steps(&fault.at)).unwrap_or(0);
+        let offset = in_section(sheet, table.get_ref(), &steps(&fault.at)).unwrap_or(0);
         fault.place.get_or_insert_with(|| lines.place(file, offset));
         fault
     };
@@ -46,11 +45,11 @@ fn in_section(section: &Section, table: &DeTable<'_>, path: &[Step]) -> Option<u
             DeValue::Table(inside) => in_section(of, inside, rest).or(Some(here)),
             _ => None,
         },
-        Some(Kind::List { of, named_by }) => {
+        Some(Kind::List { of, named_by, .. }) => {
             in_list(of, named_by, value, step.entry.as_deref(), rest).or(Some(here))
         }
-        Some(Kind::Pin) => match value.get_ref() {
-            DeValue::Table(inside) => in_section(&super::fields::PIN, inside, rest),
+        Some(Kind::InsideOr { of, .. }) => match value.get_ref() {
+            DeValue::Table(inside) => in_section(of, inside, rest),
             _ => None,
         },
         _ => in_value(value, step, rest),
@@ -109,7 +108,8 @@ fn in_value(value: &Spanned<DeValue<'_>>, step: &Step, rest: &[Step]) -> Option<
 
 #[cfg(test)]
 mod tests {
-    use super::*;
+    use crate::machine_sheet::{locate, place_faults};
+    use holdline_geom::fault::{Fault, Faults};
 
     const DEMO: &str = include_str!("../../../../demo/demo-23.machine.toml");
 

@@ -3,8 +3,59 @@
 use toml::Spanned;
 use toml::de::{DeTable, DeValue};
 
-use super::table::{Dim, Word};
-use super::words::{ANGLE_UNITS, LENGTH_UNITS, MASS_UNITS, meaning};
+use super::table::{Dim, Word, meaning};
+
+/// Units of length, with metres in one.
+pub static LENGTH_UNITS: [Word<f64>; 4] = [
+    Word {
+        word: "m",
+        label: "metre",
+        means: 1.0,
+    },
+    Word {
+        word: "mm",
+        label: "millimetre",
+        means: 0.001,
+    },
+    Word {
+        word: "intl-ft",
+        label: "international foot, 0.3048 m",
+        means: 0.3048,
+    },
+    Word {
+        word: "us-ft",
+        label: "US survey foot, 1200/3937 m",
+        means: 1200.0 / 3937.0,
+    },
+];
+
+/// Units of angle, with radians in one.
+pub static ANGLE_UNITS: [Word<f64>; 2] = [
+    Word {
+        word: "deg",
+        label: "degree",
+        means: std::f64::consts::PI / 180.0,
+    },
+    Word {
+        word: "rad",
+        label: "radian",
+        means: 1.0,
+    },
+];
+
+/// Units of mass, with kilograms in one.
+pub static MASS_UNITS: [Word<f64>; 2] = [
+    Word {
+        word: "kg",
+        label: "kilogram",
+        means: 1.0,
+    },
+    Word {
+        word: "t",
+        label: "tonne",
+        means: 1000.0,
+    },
+];
 
 /// Units by their words in the sheet.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -54,6 +105,7 @@ impl Units {
             Dim::Angle => meaning(&ANGLE_UNITS, self.angle),
             Dim::Mass => meaning(&MASS_UNITS, self.mass),
             Dim::Milliseconds => Some(0.001),
+            Dim::Beside => Some(1.0),
         }
         .unwrap_or(1.0)
     }
@@ -65,6 +117,7 @@ impl Units {
             Dim::Angle => self.angle,
             Dim::Mass => self.mass,
             Dim::Milliseconds => "ms",
+            Dim::Beside => "the unit beside it",
         }
     }
 }

@@ -1,24 +1,21 @@
-//! A machine sheet as text: what was claimed, written so that it reads back the same.
+//! A document as text: what was claimed, written so that it reads back the same.
 
 use std::fmt::Write as _;
 
-use holdline::machine::claim::ClaimedMachine;
 use holdline_geom::measured::Measured;
 
-use super::fields::{PIN, SHEET};
 use super::node::{Node, Value};
 use super::table::{Dim, Field, Kind, Section};
-use super::unbuild;
 use super::units::Units;
+use crate::readings::wants::{Dimension, Quantity, STANDARD};
 
-/// Writes a claim as a machine sheet, in these units.
+/// Writes a document, in these units.
 ///
-/// A sheet that was read in these units reads back equal, bit for bit.
+/// What was read in these units reads back equal, bit for bit; in metres and radians anything does.
 /// A point of which only some axes have an uncertainty is written without any: unknown, not guessed.
-pub fn write_machine_sheet(machine: &ClaimedMachine, units: Units) -> String {
-    let node = unbuild::machine(machine, units);
+pub fn write_document(sheet: &Section, node: &Node, units: Units) -> String {
     let mut out = String::new();
-    for field in SHEET.fields {
+    for field in sheet.fields {
         match (field.kind, node.get(field.key)) {
             (Kind::Inside(of), Some(Value::Inside(inner))) => {
                 write_block(&mut out, &format!("[{}]", field.key), of, inner, units);
@@ -74,14 +71,22 @@ fn inline(field: &Field, value: &Value, units: Units) -> String {
                 .iter()
                 .map(|p| bracketed(p.iter().map(|n| length(*n)))),
         ),
-        (Kind::Inside(of), Value::Inside(node)) => braced(of, node, units),
-        (_, Value::Inside(node)) => braced(&PIN, node, units),
-        (Kind::List { of, .. }, Value::List(nodes)) => {
-            let entries: String = nodes
+        (Kind::Inside(of) | Kind::InsideOr { of, .. }, Value::Inside(node)) => {
+            braced(of, node, units)
+        }
+        (_, Value::Inside(_)) => "{}".to_owned(), // no other kind holds a section
+        (_, Value::Texts(texts)) => stacked(
+            texts
                 .iter()
-                .map(|n| format!("  {},\n", braced(of, n, units)))
-                .collect();
-            format!("[\n{entries}]")
+                .map(|text| toml::Value::String(text.clone()).to_string()),
+        ),
+        (_, Value::Rows(rows)) => stacked(
+            rows.iter()
+                .map(|row| bracketed(row.iter().map(|n| format!("{n:?}")))),
+        ),
+        (_, Value::Named(named)) => named_numbers(named, units),
+        (Kind::List { of, .. }, Value::List(nodes)) => {
+            stacked(nodes.iter().map(|n| braced(of, n, units)))
         }
         (_, Value::List(_)) => "[]".to_owned(),
     }
@@ -100,6 +105,42 @@ fn braced(section: &Section, node: &Node, units: Units) -> String {
         })
         .collect();
     format!("{{ {} }}", fields.join(", "))
+}
+
+/// A list, one entry a line.
+fn stacked(items: impl Iterator<Item = String>) -> String {
+    let entries: String = items.map(|item| format!("  {item},\n")).collect();
+    format!("[\n{entries}]")
+}
+
+fn named_numbers(named: &[(String, f64)], units: Units) -> String {
+    let one = |(name, si): &(String, f64)| {
+        let bare = |c: char| c.is_ascii_alphanumeric() || matches!(c, '_' | '-');
+        let key = match !name.is_empty() && name.chars().all(bare) {
+            true => name.clone(),
+            false => toml::Value::String(name.clone()).to_string(),
+        };
+        let dim = match dimension_of(name) {
+            Dimension::Angle => Dim::Angle,
+            Dimension::Length => Dim::Length,
+        };
+        format!("{key} = {}", figure(*si, units.factor(dim)))
+    };
+    let named: Vec<String> = named.iter().map(one).collect();
+    format!("{{ {} }}", named.join(", "))
+}
+
+/// What a reading of this name is in: a coordinate of an antenna says so at its end.
+pub fn dimension_of(name: &str) -> Dimension {
+    let standard = STANDARD.iter().find(|(n, _)| *n == name);
+    let axis = ["_easting", "_northing", "_elevation"]
+        .iter()
+        .any(|axis| name.ends_with(axis));
+    match standard {
+        Some((_, quantity)) => quantity.dimension(),
+        None if axis => Quantity::Grid.dimension(),
+        None => Quantity::Angle.dimension(),
+    }
 }
 
 fn bracketed(items: impl Iterator<Item = String>) -> String {
@@ -149,75 +190,4 @@ fn figure(si: f64, factor: f64) -> String {
         best = best.or_else(|| [down, up].into_iter().find(|c| back(*c)));
     }
     format!("{:?}", best.unwrap_or(near))
-}
-
-#[cfg(test)]
-mod tests {
-    use super::super::read_machine_sheet;
-    use super::super::units::{METRIC, SI};
-    use super::*;
-
-    const DEMO: &str = include_str!("../../../../demo/demo-23.machine.toml");
-    const EVERY_FIELD: &str = include_str!("every_field.machine.toml");
-
-    #[track_caller]
-    fn reads_back(text: &str, units: Units) {
-        let read = read_machine_sheet("a", text.as_bytes()).unwrap_or_else(|f| panic!("{f}"));
-        let written = write_machine_sheet(&read, units);
-        let again = read_machine_sheet("b", written.as_bytes())
-            .unwrap_or_else(|f| panic!("{f}\n{written}"));
-        assert_eq!(again, read);
-    }
-
-    #[test]
-    fn what_was_written_reads_back_equal() {
-        reads_back(DEMO, METRIC);
-        reads_back(DEMO, SI);
-        reads_back(EVERY_FIELD, METRIC);
-        reads_back(EVERY_FIELD, SI);
-        let feet = EVERY_FIELD.replace("length = \"m\"", "length = \"us-ft\"");
-        reads_back(
-            &feet,
-            Units {
-                length: "us-ft",
-                angle: "deg",
-                mass: "t",
-            },
-        );
-    }
-
-    #[test]
-    fn no_field_is_forgotten() {
-        // Everything that the table knows stands in one of two sheets and survives the way there and back.
-        let mut missing = Vec::new();
-        let texts = [DEMO, EVERY_FIELD].map(|text| {
-            write_machine_sheet(&read_machine_sheet("a", text.as_bytes()).unwrap(), METRIC)
-        });
-        let nodes = texts.map(|text| super::super::read_node("a", &text).unwrap().0);
-        look(&SHEET, &nodes.iter().collect::<Vec<_>>(), "", &mut missing);
-        assert_eq!(missing, Vec::<String>::new());
-    }
-
-    fn look(section: &Section, nodes: &[&Node], path: &str, missing: &mut Vec<String>) {
-        for field in section.fields {
-            let path = format!("{path}.{}", field.key);
-            let values: Vec<&Value> = nodes.iter().filter_map(|n| n.get(field.key)).collect();
-            if values.is_empty() {
-                missing.push(path.clone());
-            }
-            let inner: Vec<&Node> = values
-                .iter()
-                .flat_map(|v| match v {
-                    Value::Inside(node) => vec![node],
-                    Value::List(nodes) => nodes.iter().collect(),
-                    _ => vec![],
-                })
-                .collect();
-            match field.kind {
-                Kind::Inside(of) | Kind::List { of, .. } => look(of, &inner, &path, missing),
-                Kind::Pin => look(&PIN, &inner, &path, missing),
-                _ => {}
-            }
-        }
-    }
 }
