@@ -46,6 +46,7 @@ pub fn machine(n: &Node) -> Option<ClaimedMachine> {
         masses: each(n.list("mass"), mass)?,
         sensors: each(n.list("sensor"), sensor)?,
         antennas: each(n.list("antenna"), antenna)?,
+        heading_offset: None,
         cameras: each(n.list("camera"), camera)?,
     })
 }

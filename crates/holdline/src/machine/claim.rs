@@ -67,6 +67,9 @@ pub struct ClaimedMachine {
     pub sensors: Vec<ClaimedSensor>,
     /// Satellite antennas.
     pub antennas: Vec<ClaimedAntenna>,
+    /// Taken off a heading that is read, not typed and not from two antennas, rad:
+    /// the heading's own line against the boom plane. None: nothing is taken off.
+    pub heading_offset: Option<Measured>,
     /// Cameras.
     pub cameras: Vec<ClaimedCamera>,
 }

@@ -200,6 +200,9 @@ pub(super) fn check_fit_out(sheet: &ClaimedMachine, faults: &mut Faults) {
         check_sensor(sensor, faults);
     }
     check_sensors_apart(&sheet.sensors, faults);
+    if let Some(offset) = &sheet.heading_offset {
+        angle(faults, "heading.offset", offset, &spans::SENSOR_OFFSET);
+    }
     for antenna in &sheet.antennas {
         space(
             faults,

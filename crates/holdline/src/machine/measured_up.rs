@@ -26,6 +26,7 @@ pub(super) fn checked(sheet: ClaimedMachine) -> Result<Machine, Faults> {
         sheet,
         ranges,
         triangles,
+        correlated: None,
     })
 }
 

@@ -1,8 +1,10 @@
 //! The machine: what was measured of it, and how its links move.
 
 pub mod claim;
+pub mod correlated;
 pub mod cylinder;
 pub mod explain;
+pub mod figures;
 pub mod four_bar;
 pub mod front;
 pub mod jacobian;
@@ -14,6 +16,9 @@ pub mod outlines;
 pub mod pose;
 pub mod reach;
 pub mod spans;
+
+use correlated::Correlated;
+use std::sync::Arc;
 
 use claim::{ClaimedBucket, ClaimedMachine, Joint};
 use cylinder::{CylinderTriangle, JointRange};
@@ -33,6 +38,7 @@ pub struct Machine {
     sheet: ClaimedMachine,
     ranges: Vec<JointRange>,
     triangles: Vec<CylinderTriangle>,
+    correlated: Option<Arc<Correlated>>,
 }
 
 impl Machine {

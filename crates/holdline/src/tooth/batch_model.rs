@@ -62,6 +62,9 @@ impl Batch {
         let Boom::Mono { length_m } = front.boom else {
             return None;
         };
+        if geometry.heading_offset_rad.is_some() {
+            return None; // the columns hold headings of the boom direction itself
+        }
         let turned = front.post_m.is_some() || front.tilt.is_some() || plan.boom_upper.is_some();
         let kinds = [plan.boom.kind, plan.stick.kind, plan.bucket.kind];
         let gravity = kinds == [SensorKind::TwoAxis; 3] && plan.bucket.gives == Given::Idler;
@@ -107,12 +110,17 @@ impl Batch {
     /// and antenna position.
     ///
     /// None where a source that can matter has none stated; the tooth then has none either.
+    /// None too where figures were found together by a calibration: their correlations count pose by
+    /// pose in [`ToothModel::fix_in_stream`].
     pub fn with_sds(
         &self,
         model: &ToothModel,
         heading_sd_rad: Option<f64>,
         antenna_sd_m: [Option<f64>; 3],
     ) -> Option<BatchWithSds> {
+        if model.is_correlated() {
+            return None; // the sums below take every source as independent of the others
+        }
         let [east, north, up] = antenna_sd_m.map(square);
         let antenna = || Some([east?, north?, up?]);
         let (heading_rad2, antenna_m2) = match self.origin {

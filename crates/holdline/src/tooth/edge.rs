@@ -191,6 +191,7 @@ mod tests {
             front,
             constants: Vec::new(),
             levers_m: vec![[-1.85, 1.05, 3.02]],
+            heading_offset_rad: None,
         };
         let joints = Joints {
             boom: 0.4,
@@ -234,6 +235,7 @@ mod tests {
             front,
             constants: Vec::new(),
             levers_m: Vec::new(),
+            heading_offset_rad: None,
         };
         let lean = Lean {
             pitch: 0.0,

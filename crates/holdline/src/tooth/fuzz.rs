@@ -237,6 +237,7 @@ fn a_machine(bytes: &mut Bytes<'_>) -> ClaimedMachine {
                 lever: bytes.space(-1.85, 1.05, 3.0),
             })
             .into(),
+        heading_offset: None,
         cameras: Vec::new(),
     }
 }

@@ -4,9 +4,10 @@ use super::attitude::Lean;
 use super::place::{Geometry, GeometryName, Solution, place, solve};
 use super::plan::{Given, Plan};
 use super::readings::{ReadingName, Readings, SensorConstants};
-use super::uncertainty::{Spread, sd_of, spread};
+use super::uncertainty::{Spread, Together, sd_of, spread};
 use crate::machine::Machine;
 use crate::machine::claim::{Link, SensorKind};
+use crate::machine::figures::HEADING_OFFSET;
 use crate::machine::front::ToolChoice;
 use crate::machine::joints::Joints;
 use holdline_geom::fault::{Fault, Faults};
@@ -76,6 +77,8 @@ pub struct ToothModel {
     choice: ToolChoice,
     geometry: Geometry<Measured>,
     plan: Result<Plan, Faults>,
+    /// Covariances of figures that were found together.
+    together: Vec<Together>,
 }
 
 /// A tooth with its uncertainty.
@@ -127,14 +130,18 @@ impl ToothModel {
                 .iter()
                 .map(|a| [a.lever.x, a.lever.y, a.lever.z])
                 .collect(),
+            heading_offset_rad: sheet.heading_offset,
         };
         let plan = Plan::new(machine, &front);
-        Ok(ToothModel {
+        let mut model = ToothModel {
             machine: machine.clone(),
             choice: choice.clone(),
             geometry,
             plan,
-        })
+            together: Vec::new(),
+        };
+        model.together = model.covariances();
+        Ok(model)
     }
 
     /// The machine.
@@ -226,11 +233,8 @@ impl ToothModel {
         self.geometry.map(&mut |_, m| sds.push(m.sd));
         readings.map(&mut |_, m| sds.push(m.sd));
         let of = |pick: &dyn Fn(&Slopes) -> [f64; 3]| {
-            sd_of(
-                sds.iter()
-                    .zip(&slopes)
-                    .map(|(sd, slope)| (*sd, pick(slope))),
-            )
+            let rows = sds.iter().zip(&slopes);
+            sd_of(rows.map(|(sd, slope)| (*sd, pick(slope))), &self.together)
         };
         Ok(StreamFix {
             level_sd_m: of(&|s| s.level),
@@ -240,6 +244,75 @@ impl ToothModel {
                 .and_then(|_| of(&|s| s.site)),
             solution,
         })
+    }
+
+    /// Whether figures of this model were found together and are not independent of each other.
+    pub fn is_correlated(&self) -> bool {
+        !self.together.is_empty()
+    }
+
+    /// Covariance of figures as the machine states them: squares of their sds, and what a calibration
+    /// found between them. None where one of them has no stated uncertainty.
+    pub fn figure_covariance(&self, names: &[GeometryName]) -> Option<nalgebra::DMatrix<f64>> {
+        let n = names.len();
+        let mut out = nalgebra::DMatrix::zeros(n, n);
+        let mut source_idx = vec![None; n];
+        let mut at = 0;
+        self.geometry.map(&mut |name, m| {
+            for (row, _) in names.iter().enumerate().filter(|(_, n)| **n == name) {
+                let sd = m.sd.filter(|sd| 0.0 < *sd && *sd < f64::INFINITY);
+                source_idx[row] = sd.map(|sd| (at, sd));
+            }
+            at += 1;
+        });
+        let rows: Vec<(usize, f64)> = source_idx.into_iter().collect::<Option<_>>()?;
+        for (i, (a_idx, sd)) in rows.iter().enumerate() {
+            out[(i, i)] = sd * sd;
+            for (j, (b_idx, _)) in rows.iter().enumerate() {
+                let pair = |t: &&Together| {
+                    (t.a_idx, t.b_idx) == (*a_idx, *b_idx) || (t.b_idx, t.a_idx) == (*a_idx, *b_idx)
+                };
+                if let Some(found) = self.together.iter().find(pair) {
+                    out[(i, j)] = found.covariance;
+                }
+            }
+        }
+        Some(out)
+    }
+
+    /// The covariances that the machine carries, by the order in which the maps visit the figures.
+    fn covariances(&self) -> Vec<Together> {
+        let Some(correlated) = self.machine.correlated() else {
+            return Vec::new();
+        };
+        let mut places = vec![None; correlated.paths.len()];
+        let mut source_idx = 0;
+        self.geometry.map(&mut |name, _| {
+            let path = self.geometry_name(name);
+            if let Some(row) = correlated.paths.iter().position(|p| *p == path) {
+                places[row] = Some(source_idx);
+            }
+            source_idx += 1;
+        });
+        let rows: Vec<(usize, usize)> = places
+            .iter()
+            .enumerate()
+            .filter_map(|(row, place)| Some((row, (*place)?)))
+            .collect();
+        let mut together = Vec::new();
+        for (n, (row, a_idx)) in rows.iter().enumerate() {
+            for (column, b_idx) in &rows[..n] {
+                let covariance = correlated.covariance[(*row, *column)];
+                if covariance != 0.0 {
+                    together.push(Together {
+                        a_idx: *a_idx,
+                        b_idx: *b_idx,
+                        covariance,
+                    });
+                }
+            }
+        }
+        together
     }
 
     fn with_spread(
@@ -252,7 +325,8 @@ impl ToothModel {
         let slopes = self.slopes(readings, run)?;
         let of = |pick: &dyn Fn(&Slopes) -> [f64; 3]| {
             let rows = sources.iter().zip(&slopes);
-            spread(rows.map(|((name, m), slope)| (name.clone(), m.sd, pick(slope))))
+            let rows = rows.map(|((name, m), slope)| (name.clone(), m.sd, pick(slope)));
+            spread(rows, &self.together)
         };
         let mut site = solution.tooth_site.map(|_| of(&|s| s.site));
         if let Some(site) = &mut site
@@ -307,7 +381,8 @@ impl ToothModel {
         sources
     }
 
-    fn geometry_name(&self, name: GeometryName) -> String {
+    /// The path through the sheet of one of the geometry's figures.
+    pub fn geometry_name(&self, name: GeometryName) -> String {
         let sheet = self.machine.sheet();
         match name {
             GeometryName::Front(path) => match path.split_once('.') {
@@ -341,6 +416,7 @@ impl ToothModel {
                     sheet.antennas[antenna_idx].id, AXES[axis]
                 )
             }
+            GeometryName::HeadingOffset => HEADING_OFFSET.to_owned(),
         }
     }
 

@@ -22,6 +22,8 @@ pub struct Geometry<T> {
     pub constants: Vec<SensorConstants<T>>,
     /// Antenna phase centres in `House`, in the order of the sheet.
     pub levers_m: Vec<[T; 3]>,
+    /// Taken off a heading that is read.
+    pub heading_offset_rad: Option<T>,
 }
 
 /// A tooth, and what was found on the way.
@@ -73,6 +75,10 @@ impl<T> Geometry<T> {
                     [one(0, x), one(1, y), one(2, z)]
                 })
                 .collect(),
+            heading_offset_rad: self
+                .heading_offset_rad
+                .as_ref()
+                .map(|offset| f(Name::HeadingOffset, offset)),
         }
     }
 }
@@ -99,6 +105,8 @@ pub enum GeometryName {
         /// 0 forward, 1 left, 2 up.
         axis: usize,
     },
+    /// What is taken off a heading that is read.
+    HeadingOffset,
 }
 
 /// The tooth from one instant's readings, in 2D and, where the site position is known, in 3D.
@@ -110,7 +118,7 @@ pub enum GeometryName {
 /// ```
 ///
 /// - Symbols: a_n antenna phase centre on the site, a_house its lever arm;
-///   ψ given, or from the pair of antennas.
+///   ψ read, less the heading's offset where the sheet has one, or from the pair of antennas.
 /// - Units: m, rad. Exact at any attitude.
 ///
 /// # Errors
@@ -146,8 +154,12 @@ pub fn place<S: RealField + Copy>(
     if let Some(heading) = readings.heading_rad {
         angle_within(&bounds::HEADING, || "heading".to_owned(), heading)?;
     }
-    let pair = antennas::heading_of_pair(&lean, &seen, readings.heading_rad)?;
-    let heading_rad = readings.heading_rad.or(pair.map(|(heading, _)| heading));
+    let read = match (readings.heading_rad, geometry.heading_offset_rad) {
+        (Some(heading), Some(offset)) => Some(heading - offset),
+        (heading, _) => heading,
+    };
+    let pair = antennas::heading_of_pair(&lean, &seen, read)?;
+    let heading_rad = read.or(pair.map(|(heading, _)| heading));
     let tooth_site = match (heading_rad, seen.first()) {
         (Some(heading), Some(first)) => {
             let turn = lean.site_turn(heading);

@@ -8,6 +8,9 @@ use nalgebra::Matrix3;
 pub struct Spread {
     /// Covariance of what has a stated uncertainty, m²: a lower bound when something is missing.
     pub known_m2: Matrix3<f64>,
+    /// The part of it that is there because figures were found together, m²: what their correlations
+    /// add, or, negative, take away. The squares of the shares add up to the rest.
+    pub between_m2: Matrix3<f64>,
     /// Sources that move the tooth but have no stated uncertainty. With any, the whole has none.
     pub missing: Vec<String>,
     /// What each source with an uncertainty adds, largest first.
@@ -39,20 +42,33 @@ fn is_stated(sd: f64) -> bool {
     0.0 < sd && sd < f64::INFINITY
 }
 
+/// Covariance of two sources that were found together, by their places among the sources.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(super) struct Together {
+    pub a_idx: usize,
+    pub b_idx: usize,
+    pub covariance: f64,
+}
+
 /// Propagates the sources' uncertainties to the three coordinates.
 ///
 /// ```text
-/// Σ_t = Σ_i (∂t/∂x_i)(∂t/∂x_i)ᵀ u²(x_i)
+/// Σ_t = Σ_i (∂t/∂x_i)(∂t/∂x_i)ᵀ u²(x_i) + Σ_i<j ( (∂t/∂x_i)(∂t/∂x_j)ᵀ + its transpose ) u(x_i, x_j)
 /// ```
 ///
-/// The sources are taken as independent of each other. Slopes are exact (dual numbers).
+/// Sources not in `together` are independent of all others. Slopes are exact (dual numbers).
 ///
-/// - Source: [`sources::GUM`], 5.1.2.
-pub(super) fn spread(rows: impl Iterator<Item = (String, Option<f64>, [f64; 3])>) -> Spread {
+/// - Source: [`sources::GUM`], 5.1.2 and 5.2.2.
+pub(super) fn spread(
+    rows: impl Iterator<Item = (String, Option<f64>, [f64; 3])>,
+    together: &[Together],
+) -> Spread {
     let _ = sources::GUM;
     let mut known_m2 = Matrix3::zeros();
     let (mut missing, mut shares) = (Vec::new(), Vec::new());
+    let mut slopes = Vec::new();
     for (name, sd, slope) in rows {
+        slopes.push(slope);
         // A slope that is not a number is not small: it stays and takes the whole away.
         if slope.iter().all(|s| s.abs() <= NO_SLOPE) {
             continue;
@@ -67,25 +83,45 @@ pub(super) fn spread(rows: impl Iterator<Item = (String, Option<f64>, [f64; 3])>
             }
         }
     }
+    let mut between_m2 = Matrix3::zeros();
+    for pair in together {
+        let [a, b] = [pair.a_idx, pair.b_idx].map(|idx| nalgebra::Vector3::from(slopes[idx]));
+        between_m2 += a * b.transpose() * pair.covariance;
+    }
+    between_m2 += between_m2.transpose();
     let size = |share: &Share| share.effect_m.iter().map(|e| e * e).sum::<f64>();
     shares.sort_by(|a, b| size(b).total_cmp(&size(a)));
     Spread {
-        known_m2,
+        known_m2: known_m2 + between_m2,
+        between_m2,
         missing,
         shares,
     }
 }
 
 /// The standard uncertainties alone, of the same rows without their names.
-pub(super) fn sd_of(rows: impl Iterator<Item = (Option<f64>, [f64; 3])>) -> Option<[f64; 3]> {
+pub(super) fn sd_of(
+    rows: impl Iterator<Item = (Option<f64>, [f64; 3])>,
+    together: &[Together],
+) -> Option<[f64; 3]> {
     let mut variance_m2 = [0.0; 3];
+    let mut slopes = Vec::with_capacity(if together.is_empty() { 0 } else { 64 });
     for (sd, slope) in rows {
+        if !together.is_empty() {
+            slopes.push(slope);
+        }
         if slope.iter().all(|s| s.abs() <= NO_SLOPE) {
             continue;
         }
         let sd = sd.filter(|sd| is_stated(*sd))?;
         for axis in 0..3 {
             variance_m2[axis] += (slope[axis] * sd) * (slope[axis] * sd);
+        }
+    }
+    for pair in together {
+        let (a, b) = (slopes[pair.a_idx], slopes[pair.b_idx]);
+        for axis in 0..3 {
+            variance_m2[axis] += 2.0 * a[axis] * b[axis] * pair.covariance;
         }
     }
     let sd_m = variance_m2.map(f64::sqrt);
@@ -104,17 +140,20 @@ mod tests {
                 ("unknown".to_owned(), None, [0.0, slope, 0.0]),
             ]
         };
-        let quiet = spread(rows(0.0).into_iter());
+        let quiet = spread(rows(0.0).into_iter(), &[]);
         assert_eq!(quiet.sd_m(), Some([2.0, 0.0, 1.0]));
-        let loud = spread(rows(0.3).into_iter());
+        let loud = spread(rows(0.3).into_iter(), &[]);
         assert_eq!(loud.sd_m(), None);
         assert_eq!(loud.missing, ["unknown"]);
         for no_statement in [0.0, -1.0, f64::NAN, f64::INFINITY] {
             let row = ("zero".to_owned(), Some(no_statement), [1.0, 0.0, 0.0]);
-            assert_eq!(spread([row].into_iter()).missing, ["zero"]);
-            assert_eq!(sd_of([(Some(no_statement), [1.0; 3])].into_iter()), None);
+            assert_eq!(spread([row].into_iter(), &[]).missing, ["zero"]);
+            assert_eq!(
+                sd_of([(Some(no_statement), [1.0; 3])].into_iter(), &[]),
+                None
+            );
         }
-        let broken = spread(rows(f64::NAN).into_iter());
+        let broken = spread(rows(f64::NAN).into_iter(), &[]);
         assert_eq!(broken.sd_m(), None);
     }
 }

@@ -223,6 +223,7 @@ pub fn demo() -> ClaimedMachine {
                 lever: space(-1.850, -1.050, 3.020),
             },
         ],
+        heading_offset: None,
         cameras: Vec::new(),
     }
 }
