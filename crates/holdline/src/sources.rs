@@ -86,3 +86,11 @@ pub const KEY_SIGNATURE: Source = Source {
     used: "Ed25519; computed by a library, the key of test 1 as check",
     at_hand: AtHand::FromMemory,
 };
+
+/// Least squares for survey work.
+pub const LEAST_SQUARES: Source = Source {
+    title: "C. D. Ghilani, P. R. Wolf, Adjustment Computations",
+    edition: "Wiley, edition not known (from memory)",
+    used: "ordinary and weighted least squares, covariance of the unknowns",
+    at_hand: AtHand::FromMemory,
+};

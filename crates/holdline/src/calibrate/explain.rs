@@ -39,4 +39,12 @@ pub const EXPLAIN: &[(&str, &str)] = &[
         "Nobody looked at the tooth.\nA worn tooth digs higher than shown; a fresh one digs lower.",
     ),
     ("V013", "The entry has no initials."),
+    (
+        "C040",
+        "These shots leave something open that nothing else says.\nA link that never turns cannot be told from the place of the pin it hangs on; two links that keep one angle act as one.\nMeasure the poses that the message asks for, or give tape lengths as a guess: then what is open stays at the guess, and is said.",
+    ),
+    (
+        "C041",
+        "A shot lacks a reading or a coordinate, or one of them is not a number.\nA shot whose links were not all read tells nothing about where they are.",
+    ),
 ];

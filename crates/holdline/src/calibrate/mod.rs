@@ -7,6 +7,7 @@ pub mod observations;
 pub mod calibration;
 
 pub mod hand_over;
+pub mod linear_start;
 
 pub mod check_shots;
 pub mod daily;
