@@ -1,4 +1,5 @@
 // One door to the server. Every call carries the token; every refusal arrives as faults.
+import { save_blob } from '../lib/save';
 import { t } from '../words';
 import type { Fault } from './types';
 
@@ -77,10 +78,5 @@ export async function post_file<T>(path: string, file: Blob): Promise<T> {
 
 /** Saves what the server gives as a file on this computer. */
 export async function save_file(path: string, name: string, type: string): Promise<void> {
-  const url = URL.createObjectURL(new Blob([await get_bytes(path)], { type }));
-  const link = document.createElement('a');
-  link.href = url;
-  link.download = name;
-  link.click();
-  setTimeout(() => URL.revokeObjectURL(url), 60_000);
+  save_blob(new Blob([await get_bytes(path)], { type }), name);
 }

@@ -127,6 +127,8 @@ export interface Tool {
   tilt: string | null;
   bucket: string;
   tooth: string;
+  /** Hash of the calibration that is applied on top of the sheet; none: the sheet as measured. */
+  calibration: string | null;
 }
 
 export interface Stand {
@@ -205,4 +207,17 @@ export interface VerifyResult {
   findings: Finding[];
   recheck: string[];
   cautions?: string[];
+  diagnosis?: DiagnosisView | null;
+}
+
+/** What the shots say about what is off; it changes nothing. */
+export interface DiagnosisView {
+  outcome: string;
+  words: string[];
+  columns: string[];
+  rows: { label: string; cells: string[]; in_set: boolean }[];
+  look_first: string[];
+  next_shots: { joints_deg: Record<string, number>; words: string }[];
+  cautions: string[];
+  svg: string;
 }

@@ -17,6 +17,12 @@ export function kind_key(kind: string): Key {
       return 'kind.control';
     case 'readings':
       return 'kind.readings';
+    case 'observations':
+      return 'kind.observations';
+    case 'calibration':
+      return 'kind.calibration';
+    case 'terms':
+      return 'kind.terms';
     case 'site':
       return 'kind.site';
     default:

@@ -2,7 +2,7 @@
 import type { Parts, Tool } from '../api/types';
 
 export const choice: { tool: Tool; machine_name: string; parts: Parts } = $state({
-  tool: { machine: '', coupler: null, tilt: null, bucket: '', tooth: '' },
+  tool: { machine: '', coupler: null, tilt: null, bucket: '', tooth: '', calibration: null },
   machine_name: '',
   parts: { couplers: [], tilts: [], buckets: [] },
 });
@@ -28,7 +28,7 @@ export function take_parts(parts: Parts): void {
 }
 
 export function forget_choice(): void {
-  choice.tool = { machine: '', coupler: null, tilt: null, bucket: '', tooth: '' };
+  choice.tool = { machine: '', coupler: null, tilt: null, bucket: '', tooth: '', calibration: null };
   choice.machine_name = '';
   choice.parts = { couplers: [], tilts: [], buckets: [] };
 }

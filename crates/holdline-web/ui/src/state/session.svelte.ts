@@ -2,8 +2,15 @@
 import { get, Refused } from '../api/client';
 import type { Fault, RecordRow, ServerState } from '../api/types';
 
-export type Step = 'job' | 'measure' | 'prove' | 'records';
-export const STEPS: readonly Step[] = ['job', 'measure', 'prove', 'records'];
+export type Step = 'job' | 'measure' | 'calibrate' | 'prove' | 'budget' | 'records';
+export const STEPS: readonly Step[] = [
+  'job',
+  'measure',
+  'calibrate',
+  'prove',
+  'budget',
+  'records',
+];
 
 /** The machine, the bucket and the tooth point that a sheet is about. */
 export interface About {

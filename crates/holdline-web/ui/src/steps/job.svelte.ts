@@ -4,6 +4,8 @@ import { forget_choice } from '../state/choice.svelte';
 import { forget_pose } from '../state/pose.svelte';
 import { refresh, run, session } from '../state/session.svelte';
 import { t } from '../words';
+import { forget_budget } from './budget.svelte';
+import { forget_calibrate } from './calibrate.svelte';
 import { forget_prove } from './prove.svelte';
 import { forget_sheet } from './sheet.svelte';
 
@@ -12,7 +14,9 @@ async function fresh(): Promise<string> {
   forget_choice();
   forget_pose();
   forget_sheet();
+  forget_calibrate();
   forget_prove();
+  forget_budget();
   session.record = null;
   return session.server?.job?.name ?? '';
 }

@@ -66,6 +66,16 @@ export async function open_sheet(hash: string): Promise<void> {
   }
 }
 
+/** The sensors on links that the sheet names; the house's own are read as pitch and roll. */
+export function sensors_of(): string[] {
+  return sheet.groups
+    .flatMap((group) => group.fields)
+    .flatMap((field) => {
+      const id = /^sensor\[(.+)\]\.kind$/.exec(field.path)?.[1];
+      return id && !String(field.value).startsWith('house') ? [id] : [];
+    });
+}
+
 export function forget_sheet(): void {
   waiting.clear();
   Object.assign(sheet, { hash: '', name: '', saved_text: '', text: '', groups: [], faults: [] });
