@@ -5,6 +5,7 @@ import { readFileSync } from 'node:fs';
 import { createServer } from 'node:http';
 import { extname, join, normalize } from 'node:path';
 import { fileURLToPath } from 'node:url';
+import * as calibrate from './calibrate.mjs';
 import * as machine from './machine.mjs';
 
 const here = fileURLToPath(new URL('.', import.meta.url));
@@ -43,7 +44,13 @@ function new_job(path) {
 
 function add(name, bytes) {
   const text = bytes.toString('utf8');
-  const kind = name.endsWith('.csv') ? 'shots' : 'machine';
+  const kinds = [
+    [/observations\.(csv|toml)$/, 'observations'],
+    [/calibration\.toml$/, 'calibration'],
+    [/terms\.toml$/, 'terms'],
+    [/\.csv$/, 'shots'],
+  ];
+  const kind = kinds.find(([ending]) => ending.test(name))?.[1] ?? 'machine';
   if (kind === 'machine') {
     const faults = machine.faults_of(text);
     if (faults.length > 0) throw new Refusal(faults);
@@ -97,6 +104,7 @@ function verify(ask) {
               },
             ]
           : [],
+      diagnosis: daily ? null : calibrate.diagnosis(),
       recheck: daily ? daily.changes.map((c) => `${c} was worked on`) : [],
     },
     svg: '<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 600 300"><title>Differences</title><path d="M40 150H580" stroke="#1d1a16"/><path d="M40 60H580M40 240H580" stroke="#1d1a16" stroke-dasharray="8 4"/><circle cx="150" cy="130" r="6"/><circle cx="300" cy="160" r="6"/><text x="40" y="50" font-size="16">tolerance (mock)</text></svg>',
@@ -158,6 +166,9 @@ async function answer(method, path, query, bytes) {
     new_job('/mock/demo.holdline');
     add('demo-23.machine.toml', Buffer.from(demo));
     add('check-shots.csv', Buffer.from('name,e,n,u\n'));
+    add('day.observations.csv', Buffer.from('name,kind\n'));
+    add('demo-23.calibration.toml', Buffer.from('x'));
+    add('demo-23.terms.toml', Buffer.from('y'));
     return {};
   }
   if (at === 'POST /api/job/close') return ((job = null), {});
@@ -182,6 +193,12 @@ async function answer(method, path, query, bytes) {
       ]);
     return { joints_deg };
   }
+  if (at === 'POST /api/calibrate/fit') return calibrate.fit();
+  if (at === 'POST /api/calibrate/next') return calibrate.next();
+  if (at === 'POST /api/calibrate/hand-over') return calibrate.hand_over();
+  if (found('GET /api/machine/(\\w+)/readiness')) return calibrate.readiness();
+  if (at === 'POST /api/budget/pose') return calibrate.budget_pose();
+  if (at === 'POST /api/budget/map') return calibrate.budget_map();
   if (at === 'POST /api/verify') return verify(body());
   if (at === 'POST /api/records') return need() && record(body());
   if ((m = found('GET /api/records/(\\d+)')))
