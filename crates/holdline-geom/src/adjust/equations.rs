@@ -14,7 +14,7 @@ pub struct Shape {
 
 /// A block's equations and slopes at a place.
 ///
-/// The engine owns the room and hands it in zeroed; [`Equations::fill`] writes the rows of one block.
+/// The adjustment owns the room and hands it in zeroed; [`Equations::fill`] writes the rows of one block.
 #[derive(Debug, Clone, PartialEq, Default)]
 pub struct Linear {
     /// f(x, l): what is left of each equation, `n_rows`.
@@ -71,4 +71,58 @@ pub struct Prior {
     pub value: Vec<f64>,
     /// Covariance, in the same order.
     pub covariance: DMatrix<f64>,
+}
+
+/// An equality that unknowns keep exactly: Σ factor · x = total.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Constraint {
+    /// Its name, as faults give it.
+    pub name: String,
+    /// Unknown and factor.
+    pub terms: Vec<(usize, f64)>,
+    /// What the sum comes to.
+    pub total: f64,
+}
+
+/// A reading that counts for nothing, exactly as if its variance were without bound;
+/// the rest of its block stays.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub struct Excluded {
+    /// The block.
+    pub block: usize,
+    /// The reading in it.
+    pub reading: usize,
+}
+
+/// All that an adjustment is given.
+#[derive(Clone, Copy)]
+pub struct Problem<'a> {
+    /// The equations, block by block.
+    pub equations: &'a dyn Equations,
+    /// The unknowns, in the order of `x`.
+    pub unknowns: &'a [Unknown],
+    /// What was known of them before.
+    pub priors: &'a [Prior],
+    /// What they keep exactly.
+    pub constraints: &'a [Constraint],
+    /// Readings that count for nothing.
+    pub excluded: &'a [Excluded],
+}
+
+impl<'a> Problem<'a> {
+    /// Equations and unknowns, nothing known before.
+    pub fn new(equations: &'a dyn Equations, unknowns: &'a [Unknown]) -> Problem<'a> {
+        Problem {
+            equations,
+            unknowns,
+            priors: &[],
+            constraints: &[],
+            excluded: &[],
+        }
+    }
+
+    /// Number of unknowns.
+    pub fn n_unknowns(&self) -> usize {
+        self.unknowns.len()
+    }
 }

@@ -3,6 +3,19 @@
 //! Nothing here knows what is adjusted. What is given are [`Equations`]: blocks of rows that hold at the truth,
 //! each with its own readings and their covariance.
 
+mod adjusted;
+mod directions;
 pub mod equations;
+pub mod explain;
+mod factor;
+mod linearise;
+mod plan;
+mod search;
+mod small;
+mod solve;
 
-pub use equations::{Equations, Linear, Prior, Shape, Unknown};
+pub use adjusted::{Adjusted, Found};
+pub use directions::{Direction, Part};
+pub use equations::{Constraint, Equations, Excluded, Linear, Prior, Problem, Shape, Unknown};
+pub use explain::EXPLAIN;
+pub use solve::{How, Room, Start, adjust};
