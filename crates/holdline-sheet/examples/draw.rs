@@ -5,7 +5,7 @@ use std::path::Path;
 use holdline_sheet::ink::Palette;
 use holdline_sheet::machine_view::{Viewport, plan_on_screen, section_on_screen};
 use holdline_sheet::page::Page;
-use holdline_sheet::sheets::{render_card, render_check, render_history, render_machine};
+use holdline_sheet::sheets::*;
 use holdline_sheet::words::{Words, half_longer};
 use holdline_sheet::{pdf, png, svg};
 
@@ -32,6 +32,44 @@ fn save(folder: &Path, name: &str, pages: &[Page]) -> Result<(), Box<dyn std::er
             svg::write_svg(page, &svg::Options::FILE),
         )?;
     }
+    Ok(())
+}
+
+/// Sheets of calibration, diagnosis, budget and hand-over, and what the screen shows of them.
+fn draw_calibrate(folder: &Path, words: &Words) -> Result<(), Box<dyn std::error::Error>> {
+    let viewport = Viewport {
+        width_px: 900.0,
+        height_px: 620.0,
+    };
+    let long = Words::translated(|_, english| half_longer(english));
+    let calibration = sample::calibration(12);
+    save(
+        folder,
+        "calibration",
+        &render_calibration(&calibration, words),
+    )?;
+    save(
+        folder,
+        "long-calibration",
+        &render_calibration(&calibration, &long),
+    )?;
+    let pages = [
+        residuals_on_screen(&calibration, viewport, words),
+        correlations_on_screen(&calibration, viewport, words),
+        tooth_sure_on_screen(&calibration, viewport, words),
+        poses_on_screen(&calibration, viewport, words),
+    ];
+    save(folder, "screen-calibration", &pages)?;
+    let budget = sample::budget();
+    save(folder, "budget", &render_budget(&budget, words))?;
+    save(folder, "long-budget", &render_budget(&budget, &long))?;
+    let pages = [
+        budget_section_on_screen(&budget, viewport, words),
+        budget_plan_on_screen(&budget, viewport, words),
+        shares_on_screen(&budget, viewport, words),
+        growth_on_screen(&budget, viewport, words),
+    ];
+    save(folder, "screen-budget", &pages)?;
     Ok(())
 }
 
@@ -69,6 +107,7 @@ fn main() -> Result<(), Box<dyn std::error::Error>> {
         std::fs::write(folder.join(format!("pose-{}.png", idx + 1)), night)?;
     }
     save(folder, "check", &render_check(&sample::check(), &words))?;
+    draw_calibrate(folder, &words)?;
     save(
         folder,
         "history",

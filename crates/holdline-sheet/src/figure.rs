@@ -7,11 +7,12 @@
 use holdline_geom::measured::Measured;
 
 /// When a plus stands before a figure. A minus always does.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
 pub enum Sign {
     /// Only a minus is written: lengths, coordinates.
     Minus,
     /// Both are written: differences, offsets, angles, heights above a mark.
+    #[default]
     Both,
 }
 

@@ -15,10 +15,12 @@ pub mod svg;
 pub mod figure;
 pub mod words;
 
+pub mod bars;
 pub mod contour;
 pub mod dimension;
 pub mod ellipse;
 pub mod frame;
+pub mod legend;
 pub mod place;
 pub mod plot;
 pub mod scale;
@@ -26,3 +28,4 @@ pub mod table;
 
 pub mod machine_view;
 pub mod sheets;
+pub mod uncertainty_map;

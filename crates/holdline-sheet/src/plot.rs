@@ -84,6 +84,8 @@ pub struct Plot {
     pub levels: Vec<Level>,
     /// Factor k of the error bars.
     pub k: f64,
+    /// When the figures of the axis up carry a plus.
+    pub y_sign: Sign,
     /// Width for the words of the levels, mm, so that plots above each other line up; 0: as needed.
     pub side_mm: f64,
     /// Width for the figures of the axis up, mm, for the same reason; 0: as needed.
@@ -118,7 +120,7 @@ pub fn draw_plot(page: &mut Page, at: Rect, plot: &Plot, size_pt: f64) {
         y_of: &y_of,
     };
     draw_band(page, plot, &frame);
-    draw_y_axis(page, &frame, &ticks, tick_width);
+    draw_y_axis(page, &frame, &ticks, tick_width, plot.y_sign);
     for (idx, line) in title.iter().enumerate() {
         let x = at.left + set.drop_mm() + set.line_mm() * idx as f64;
         let middle = pt(x, field.centre().y);
@@ -198,7 +200,7 @@ pub fn axis_words_mm(plot: &Plot, height_mm: f64, size_pt: f64) -> f64 {
         .unwrap_or_default();
     ticks
         .iter()
-        .map(|t| set.width_mm(&tick_text(*t, &ticks)))
+        .map(|t| set.width_mm(&tick_text(*t, &ticks, plot.y_sign)))
         .fold(0.0, f64::max)
 }
 
@@ -216,14 +218,14 @@ pub(crate) fn nice_ticks(low: f64, high: f64, most: f64) -> Vec<f64> {
     (first..=last).map(|n| n as f64 * step).collect()
 }
 
-pub(crate) fn tick_text(tick: f64, ticks: &[f64]) -> String {
+pub(crate) fn tick_text(tick: f64, ticks: &[f64], sign: Sign) -> String {
     let step = if ticks.len() > 1 {
         (ticks[1] - ticks[0]).abs()
     } else {
         1.0
     };
     let decimals = (-step.log10()).ceil().clamp(0.0, 6.0) as i32;
-    rounded(tick, decimals, Sign::Both)
+    rounded(tick, decimals, sign)
 }
 
 fn draw_band(page: &mut Page, plot: &Plot, plane: &Plane<'_>) {
@@ -252,13 +254,13 @@ fn draw_band(page: &mut Page, plot: &Plot, plane: &Plane<'_>) {
     }
 }
 
-fn draw_y_axis(page: &mut Page, plane: &Plane<'_>, ticks: &[f64], tick_width: f64) {
+fn draw_y_axis(page: &mut Page, plane: &Plane<'_>, ticks: &[f64], tick_width: f64, sign: Sign) {
     let field = plane.field;
     let drop = plane.set.size_mm() * crate::font::CAPITAL / 2.0;
     for tick in ticks {
         let y = (plane.y_of)(*tick);
         page.line(pt(field.left - 1.5, y), pt(field.left, y), THIN);
-        let text = tick_text(*tick, ticks);
+        let text = tick_text(*tick, ticks, sign);
         let right = field.left - 2.0;
         debug_assert!(plane.set.width_mm(&text) <= tick_width + 1e-9);
         let y = (y + drop).clamp(field.top + 2.0 * drop, field.bottom + drop);
@@ -428,8 +430,8 @@ mod tests {
             nice_ticks(-23.0, 24.0, 6.0),
             [-20.0, -10.0, 0.0, 10.0, 20.0]
         );
-        assert_eq!(tick_text(-20.0, &[-20.0, -10.0]), "−20");
-        assert_eq!(tick_text(0.05, &[0.0, 0.05]), "+0.05");
+        assert_eq!(tick_text(-20.0, &[-20.0, -10.0], Sign::Both), "−20");
+        assert_eq!(tick_text(0.05, &[0.0, 0.05], Sign::Both), "+0.05");
     }
 
     #[test]

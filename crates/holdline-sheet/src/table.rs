@@ -189,6 +189,11 @@ impl Laid<'_> {
         self.head_mm + self.rows_mm.iter().skip(from_row).sum::<f64>()
     }
 
+    /// Height of the tallest row, mm.
+    pub fn tallest_mm(&self) -> f64 {
+        self.rows_mm.iter().copied().fold(0.0, f64::max)
+    }
+
     /// Width, mm.
     pub fn width_mm(&self) -> f64 {
         self.widths.iter().sum()

@@ -13,14 +13,17 @@ use crate::page::Type;
 use crate::place::Label;
 use crate::scale::{Steps, Window};
 
+mod backdrop;
 mod furniture;
 mod plan;
 mod section;
 mod steel;
 
+pub use backdrop::{Backdrop, draw_backdrop};
 pub use furniture::LIMIT_BAND_MM;
 pub use plan::{draw_plan, plan_on_screen, plan_window};
 pub use section::{draw_section, section_on_screen, section_window};
+pub use steel::{draw_outlines, outlines_window};
 
 /// What a part is; says how it is drawn and what lies in front of what.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord)]
@@ -259,6 +262,23 @@ pub struct MachineView {
     pub section_window: Option<Window>,
     /// Part of the plan to be shown.
     pub plan_window: Option<Window>,
+}
+
+impl MachineView {
+    /// The same without boom, stick, bucket and all that moves with them.
+    #[must_use]
+    pub fn without_front(&self) -> MachineView {
+        use PartKind as K;
+        let mut rest = self.clone();
+        rest.parts
+            .retain(|p| matches!(p.kind, K::Track | K::House | K::Counterweight | K::Cab));
+        rest.pins.clear();
+        rest.chain_m.clear();
+        rest.teeth.clear();
+        rest.dimensions.clear();
+        rest.angles.clear();
+        rest
+    }
 }
 
 /// How a drawing is lettered.

@@ -16,6 +16,13 @@ pub(super) enum From {
 }
 
 impl From {
+    fn of(view: View) -> From {
+        match view {
+            View::Section => From::Side,
+            View::Plan => From::Above,
+        }
+    }
+
     pub(super) fn flat(self, p: [f64; 3]) -> [f64; 2] {
         match self {
             From::Side => [p[0], p[2]],
@@ -94,6 +101,33 @@ pub(super) fn window_of(view: &MachineView, from: From) -> Option<Window> {
         .filter(|l| l.view == which)
         .flat_map(|l| [l.from_m, l.to_m]);
     Window::around(outlines.chain(points).chain(limits))
+}
+
+/// The window that holds the outlines of all parts in a view.
+pub fn outlines_window(view: &MachineView, which: View) -> Option<Window> {
+    window_of(view, From::of(which))
+}
+
+/// Draws the outlines of all parts, without faces, over a drawing that must stay to be seen.
+pub fn draw_outlines(
+    page: &mut Page,
+    placer: &mut Placer,
+    view: &MachineView,
+    map: &Map,
+    which: View,
+) {
+    let from = From::of(which);
+    let mut ordered: Vec<&Part> = view.parts.iter().collect();
+    ordered.sort_by_key(|p| from.order(p.kind));
+    for part in ordered {
+        page.begin(name_for_programs(part.kind), part.name.clone());
+        for outline in from.outlines(part) {
+            let paper: Vec<Pt> = outline.iter().map(|p| map.on_paper(*p)).collect();
+            page.stroke(closed_path(&paper), Pen::new(Line::Thin, Ink::Ink));
+            placer.avoid_outline(&paper);
+        }
+        page.end();
+    }
 }
 
 /// Draws other positions, then the parts, back to front.

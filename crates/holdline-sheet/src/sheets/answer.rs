@@ -4,7 +4,7 @@ use super::body;
 use crate::frame::{TitleBlock, draw_state_sign};
 use crate::geometry::{Pt, Rect, circle, pt};
 use crate::ink::Ink;
-use crate::page::{Anchor, Page, STEEL, Type};
+use crate::page::{Anchor, Page, STEEL, Type, paragraph_height_mm};
 use crate::words::Words;
 
 /// A decision's answer, for its shape.
@@ -43,6 +43,26 @@ pub(super) fn draw_answer(
     let used = page.paragraph(beside, width, set, &block.state.in_words(words)) + 1.0;
     let once = format!("{}: {decision}", words.it_said);
     used + page.paragraph(pt(at.left, at.top + used), at.width(), body(), &once) + 1.0
+}
+
+/// Height that the answer takes, mm.
+pub(super) fn answer_height_mm(
+    width: f64,
+    size_pt: f64,
+    block: &TitleBlock,
+    decision: &str,
+    words: &Words,
+) -> f64 {
+    let over = block.state.is_over();
+    let set = Type::strong(if over { 2.0 * size_pt } else { size_pt });
+    let radius = set.size_mm() * if over { 0.4 } else { 0.5 };
+    let room = width - 2.0 * radius - 3.0;
+    if !over {
+        return paragraph_height_mm(room, set, decision) + 1.0;
+    }
+    let once = format!("{}: {decision}", words.it_said);
+    let state = block.state.in_words(words);
+    paragraph_height_mm(room, set, &state) + paragraph_height_mm(width, body(), &once) + 2.0
 }
 
 /// A decision for those who hear the sheet read: first whether it counts at all.

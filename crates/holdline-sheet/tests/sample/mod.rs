@@ -8,6 +8,12 @@ use holdline_sheet::frame::{State, TitleBlock};
 use holdline_sheet::machine_view::*;
 use holdline_sheet::sheets::*;
 
+mod budget;
+mod calibration;
+
+pub use budget::budget;
+pub use calibration::calibration;
+
 type P2 = [f64; 2];
 
 /// Boom plane of the demo machine, left of the swing axis, m.
