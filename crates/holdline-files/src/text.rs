@@ -203,6 +203,11 @@ impl<'a> FileFaults<'a> {
         self.found.is_empty()
     }
 
+    /// How many there are so far.
+    pub fn count(&self) -> usize {
+        self.found.len() + self.n_more
+    }
+
     /// Keeps only the faults that `keep` accepts.
     pub fn retain(&mut self, keep: impl FnMut(&Fault) -> bool) {
         self.found.retain(keep);

@@ -10,6 +10,7 @@ use super::node::Value;
 use super::table::{Dim, Field, Kind};
 use super::walk::{Walk, join, said};
 use crate::readings::wants::Dimension;
+use crate::targets::{read_target, target_word};
 use crate::text::{nearest, quoted};
 
 /// Most points of a line, most numbers of a list.
@@ -28,18 +29,15 @@ impl Walk<'_> {
     pub fn leaf(&mut self, field: &Field, value: &Item<'_>, path: &str) -> Option<Value> {
         let offset = value.span().start;
         match (field.kind, value.get_ref()) {
-            (Kind::Name, DeValue::String(text)) => self.name(text, path, offset),
+            (Kind::Name | Kind::Line | Kind::Target | Kind::Choice(_), DeValue::String(text)) => {
+                self.word(field, text, path, offset)
+            }
             (Kind::Text, DeValue::String(text)) => self.text(text, path, offset),
-            (Kind::Line, DeValue::String(text)) => self.line(text, path, offset),
             (Kind::Texts, DeValue::Array(items)) => self.texts(field, items, path, offset),
             (Kind::Triangle, DeValue::Array(items)) => self.triangle(field, items, path, offset),
             (Kind::Readings, DeValue::Table(table)) => self.readings(field, table, path),
             (Kind::Date, DeValue::String(text)) => self.date(text, path, offset),
             (Kind::Date, DeValue::Datetime(date)) => self.date(&date.to_string(), path, offset),
-            (Kind::Choice(words), DeValue::String(word)) => {
-                let known: Vec<&str> = words.words().into_iter().map(|(w, _)| w).collect();
-                self.choice(field, &known, word, path, offset)
-            }
             (Kind::Whole { min, max }, _) => {
                 let got = self.bare(field, value, path)?;
                 let whole = got.fract() == 0.0 && f64::from(min) <= got && got <= f64::from(max);
@@ -58,6 +56,7 @@ impl Walk<'_> {
                 }
             }
             (Kind::Number(dim), _) => self.scaled(field, dim, value, path).map(Value::Number),
+            (Kind::Sd(dim), _) => self.sd(field, dim, value, path).map(Value::Number),
             (Kind::Measured(dim), _) => self.measured(field, dim, value, path).map(Value::Measured),
             (Kind::PlanePoint, _) => self
                 .point(field, value, path)
@@ -96,9 +95,10 @@ impl Walk<'_> {
         }
     }
 
-    fn name(&mut self, text: &str, path: &str, offset: usize) -> Option<Value> {
-        match check_name(path, text) {
-            Ok(()) => Some(Value::Text(text.to_owned())),
+    /// A text that is a value by itself.
+    fn word(&mut self, field: &Field, text: &str, path: &str, offset: usize) -> Option<Value> {
+        match text_value(field, path, text) {
+            Ok(value) => Some(value),
             Err(fault) => {
                 self.faults.push(offset, fault);
                 None
@@ -118,16 +118,6 @@ impl Walk<'_> {
         self.faults
             .push(offset, Fault::new("F020", path, got, want, "shorten it"));
         None
-    }
-
-    fn line(&mut self, text: &str, path: &str, offset: usize) -> Option<Value> {
-        match check_line(path, text) {
-            Ok(()) => Some(Value::Text(text.to_owned())),
-            Err(fault) => {
-                self.faults.push(offset, fault);
-                None
-            }
-        }
     }
 
     fn texts(
@@ -173,7 +163,7 @@ impl Walk<'_> {
             let at = format!("{path}[{}]", idx + 1);
             self.faults.push(
                 items[idx].span().start,
-                Fault::new("F122", at, got, want, fix),
+                Fault::new("F111", at, got, want, fix),
             );
             return None;
         }
@@ -234,27 +224,6 @@ impl Walk<'_> {
                 "write it like 2025-12-01",
             ),
         );
-        None
-    }
-
-    fn choice(
-        &mut self,
-        field: &Field,
-        known: &[&str],
-        word: &str,
-        path: &str,
-        offset: usize,
-    ) -> Option<Value> {
-        if known.contains(&word) {
-            return Some(Value::Text(word.to_owned()));
-        }
-        let fix = match nearest(word, known.iter().copied()) {
-            Some(near) => format!("\"{near}\" is the nearest known word"),
-            None => "choose one of the known words".to_owned(),
-        };
-        let want = self.wanted(field);
-        self.faults
-            .push(offset, Fault::new("F016", path, quoted(word), want, fix));
         None
     }
 
@@ -492,6 +461,8 @@ pub fn check_span(span: &Span, at: &str, value: f64) -> Result<(), Fault> {
         "°" => value.to_degrees(),
         _ => value,
     };
+    // What the unit's factor leaves in the last digits is nobody's figure.
+    let shown = format!("{shown:.12e}").parse().unwrap_or(shown);
     match span.check(at, shown) {
         Ok(_) => Ok(()),
         Err(fault) => Err(Fault {
@@ -499,6 +470,32 @@ pub fn check_span(span: &Span, at: &str, value: f64) -> Result<(), Fault> {
             ..fault
         }),
     }
+}
+
+/// What a text says by the kind of its field: a name, a line, a point of the machine, a word of a choice.
+///
+/// # Errors
+///
+/// F016, F020, F101.
+pub fn text_value(field: &Field, path: &str, text: &str) -> Result<Value, Fault> {
+    match field.kind {
+        Kind::Name => check_name(path, text)?,
+        Kind::Line => check_line(path, text)?,
+        Kind::Target => return read_target(path, text).map(|t| Value::Text(target_word(&t))),
+        Kind::Choice(words) => {
+            let known: Vec<&str> = words.words().into_iter().map(|(w, _)| w).collect();
+            if !known.contains(&text) {
+                let fix = match nearest(text, known.iter().copied()) {
+                    Some(near) => format!("\"{near}\" is the nearest known word"),
+                    None => "choose one of the known words".to_owned(),
+                };
+                let want = format!("one of: {} ({})", known.join(", "), field.label);
+                return Err(Fault::new("F016", path, quoted(text), want, fix));
+            }
+        }
+        _ => {}
+    }
+    Ok(Value::Text(text.to_owned()))
 }
 
 /// A text that a cell of a table can hold and give back unchanged.

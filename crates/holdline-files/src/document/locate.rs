@@ -36,6 +36,20 @@ pub fn place_faults(sheet: &Section, file: &str, text: &str, faults: Faults) -> 
     Faults(placed)
 }
 
+/// The line on which each entry of a list of the document begins, from 1.
+pub fn lines_of_entries(text: &str, list: &str) -> Vec<usize> {
+    let text = text.strip_prefix('\u{feff}').unwrap_or(text);
+    let (table, _) = DeTable::parse_recoverable(text);
+    let lines = Lines::of(text);
+    match table.get_ref().get(list).map(Spanned::get_ref) {
+        Some(DeValue::Array(entries)) => entries
+            .iter()
+            .map(|entry| lines.place("", entry.span().start).line)
+            .collect(),
+        _ => Vec::new(),
+    }
+}
+
 fn in_section(section: &Section, table: &DeTable<'_>, path: &[Step]) -> Option<usize> {
     let (step, rest) = path.split_first()?;
     let (key, value) = table.get_key_value(step.key.as_str())?;
@@ -88,7 +102,10 @@ fn in_value(value: &Spanned<DeValue<'_>>, step: &Step, rest: &[Step]) -> Option<
                 Some("x" | "y" | "z") if rest.get(1).is_some_and(|s| s.key == "sd") => {
                     table.get("sd")
                 }
-                Some(_) | None => table.get("at").or_else(|| table.get("value")),
+                Some(key) => (table.get(key)) // a reading by its name
+                    .or_else(|| table.get("at"))
+                    .or_else(|| table.get("value")),
+                None => table.get("at").or_else(|| table.get("value")),
             }?;
             in_value(inner, step, rest).or(Some(inner.span().start))
         }

@@ -48,7 +48,7 @@ pub struct Format {
 ///
 /// # Errors
 ///
-/// All faults of the file at once, F001 to F024 and F106 to F122, in the order of the file.
+/// All faults of the file at once, F001 to F024 and F101 to F111, in the order of the file.
 pub fn read_document(
     file: &str,
     text: &str,
@@ -153,7 +153,7 @@ pub fn our_bug(want: &str) -> Fault {
 }
 
 /// The word that a text states as its format, in TOML or in a key line of a table; `None` where it states none.
-pub fn format_word(text: &str) -> Option<String> {
+pub fn kind_by_format(text: &str) -> Option<String> {
     let said = |line: &str| {
         let rest = line.trim_start_matches(['\u{feff}', ' ', '"']);
         let rest = rest.strip_prefix("format")?.trim_start_matches([' ', '"']);
@@ -171,7 +171,7 @@ mod tests {
 
     #[test]
     fn the_word_of_the_format() {
-        let word = |text: &str| format_word(text).unwrap_or_default();
+        let word = |text: &str| kind_by_format(text).unwrap_or_default();
         assert_eq!(
             word("# x\nformat = \"holdline.machine\"\n"),
             "holdline.machine"

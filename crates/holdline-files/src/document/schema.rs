@@ -5,6 +5,7 @@ use serde_json::{Map, Value, json};
 use super::Format;
 use super::leaf::{LONGEST_LINE, LONGEST_NAME, LONGEST_TEXT, MOST_POINTS};
 use super::table::{Dim, Field, Kind, Need, Rule, Section, keys_of_cases};
+use crate::targets::PATTERN;
 
 /// The schema of a format, JSON Schema 2020-12, as it is published in the reference.
 ///
@@ -137,7 +138,9 @@ fn kind(field: &Field) -> Value {
         Kind::Choice(words) => {
             json!({ "enum": words.words().into_iter().map(|(w, _)| w).collect::<Vec<_>>() })
         }
+        Kind::Target => json!({ "type": "string", "pattern": PATTERN }),
         Kind::Number(_) => number(),
+        Kind::Sd(_) => sd(),
         Kind::Measured(_) => json!({ "oneOf": [number(), {
             "type": "object",
             "additionalProperties": false,
@@ -171,7 +174,11 @@ fn n_sd(n: usize) -> Value {
 
 fn unit(kind: Kind) -> Option<&'static str> {
     let dim = match kind {
-        Kind::Number(dim) | Kind::Measured(dim) | Kind::Two(dim, _) | Kind::Numbers(dim) => dim,
+        Kind::Number(dim)
+        | Kind::Sd(dim)
+        | Kind::Measured(dim)
+        | Kind::Two(dim, _)
+        | Kind::Numbers(dim) => dim,
         Kind::PlanePoint
         | Kind::SpacePoint
         | Kind::PointSd { .. }

@@ -113,8 +113,12 @@ pub enum Kind {
     Sign,
     /// A word from a list.
     Choice(&'static dyn Words),
+    /// A point of the machine, in the words of [`crate::targets`].
+    Target,
     /// A number without uncertainty.
     Number(Dim),
+    /// A standard uncertainty, above zero.
+    Sd(Dim),
     /// A number, or a number and its sd.
     Measured(Dim),
     /// `[x, z]`, or `{ at = [x, z], sd = … }`.
@@ -261,7 +265,9 @@ impl Kind {
                 let words: Vec<&str> = words.words().into_iter().map(|(w, _)| w).collect();
                 format!("one of: {}", words.join(", "))
             }
+            Kind::Target => crate::targets::IN_WORDS.to_owned(),
             Kind::Number(dim) => format!("a number in {}", unit(*dim)),
+            Kind::Sd(dim) => format!("a number above 0 in {}", unit(*dim)),
             Kind::Measured(dim) => {
                 format!("a number in {}, or {{ value = …, sd = … }}", unit(*dim))
             }

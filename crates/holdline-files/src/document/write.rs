@@ -48,7 +48,9 @@ fn inline(field: &Field, value: &Value, units: Units) -> String {
     let length = |si: f64| figure(si, units.factor(Dim::Length));
     match (field.kind, value) {
         (_, Value::Text(text)) => toml::Value::String(text.clone()).to_string(),
-        (Kind::Number(dim), Value::Number(number)) => figure(*number, units.factor(dim)),
+        (Kind::Number(dim) | Kind::Sd(dim), Value::Number(number)) => {
+            figure(*number, units.factor(dim))
+        }
         (_, Value::Number(number)) => format!("{number}"), // whole numbers and signs
         (Kind::Measured(dim), Value::Measured(m)) => measured(*m, units.factor(dim)),
         (_, Value::Measured(m)) => measured(*m, 1.0),

@@ -3,7 +3,7 @@
 //! A column is known by its name, never by its place, so that easting and northing cannot change places.
 //! The unit stands at the end of the name, as in files of readings: `surveyed_easting_m`.
 
-use holdline_geom::fault::{Fault, number};
+use holdline_geom::fault::{Fault, Span, number};
 
 use super::cells::{self, Cell};
 use crate::document::leaf::LONGEST_LINE;
@@ -25,14 +25,16 @@ pub struct Column {
 }
 
 /// What stands in a column.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, Clone, Copy, PartialEq)]
 pub enum Holds {
     /// Text.
     Text,
     /// A coordinate or an angle.
     Reading(Quantity),
-    /// A standard uncertainty of a length.
-    Sd,
+    /// A figure, plausible within a row in metres or degrees.
+    Figure(&'static Span),
+    /// A standard uncertainty.
+    Sd(Dimension),
 }
 
 impl Column {
@@ -65,7 +67,9 @@ impl Column {
         match self.holds {
             Holds::Text => None,
             Holds::Reading(quantity) => Some(quantity.dimension()),
-            Holds::Sd => Some(Dimension::Length),
+            Holds::Figure(span) if span.unit == "°" => Some(Dimension::Angle),
+            Holds::Figure(_) => Some(Dimension::Length),
+            Holds::Sd(dimension) => Some(dimension),
         }
     }
 }
@@ -86,6 +90,8 @@ pub struct Row {
     pub line: usize,
     /// Byte offset of the line.
     pub offset: usize,
+    /// Byte offset of every cell of the file, by the file's columns.
+    pub cells: Vec<usize>,
     /// A value a known column.
     pub values: Vec<Option<Got>>,
     /// True where a cell of this line could not be used; the fault is noted.
@@ -117,6 +123,8 @@ pub struct Rows {
     pub header_reads: bool,
     /// True for each known column that the header names.
     pub there: Vec<bool>,
+    /// The place of each known column among the file's.
+    pub places: Vec<Option<usize>>,
     /// The lines below the header.
     pub rows: Vec<Row>,
 }
@@ -137,13 +145,27 @@ pub struct Known<'a> {
     pub in_words: &'a str,
     /// Names that leave something to guess, and what to write instead.
     pub traps: &'a [(&'a str, &'a str)],
+    /// Lines before the header that were read already.
+    pub n_lines_before: usize,
+    /// Most lines that can be meant.
+    pub most_rows: usize,
+}
+
+impl Rows {
+    /// Where the cell of a known column stands; where there is no such column, the line.
+    pub fn offset_of(&self, row: &Row, column_idx: usize) -> usize {
+        let place = self.places.get(column_idx).copied().flatten();
+        place
+            .and_then(|p| row.cells.get(p).copied())
+            .unwrap_or(row.offset)
+    }
 }
 
 /// Reads a file of points by its header. Faults are noted; `None` if the header cannot be used.
 pub fn read_rows(faults: &mut FileFaults<'_>, text: &str, known: &Known<'_>) -> Option<Rows> {
     let columns = known.columns;
     let separator = cells::separator(text);
-    let mut lines = cells::lines(text);
+    let mut lines = cells::lines(text).skip(known.n_lines_before);
     let Some((_, offset, header)) = lines.next() else {
         let fix = "pick the right file, or copy it again: it may have been cut short";
         let want = "a header and at least one line";
@@ -154,18 +176,21 @@ pub fn read_rows(faults: &mut FileFaults<'_>, text: &str, known: &Known<'_>) -> 
         return None;
     };
     let names = cells::split(faults, offset, header, separator)?;
+    let n_before = faults.count();
     let used = read_header(faults, known, &names)?;
-    let header_reads = faults.is_empty();
-    let mut there = vec![false; columns.len()];
-    for column in used.iter().flatten() {
-        there[column.column_idx] = true;
+    let header_reads = faults.count() == n_before;
+    let mut places = vec![None; columns.len()];
+    for (place, column) in used.iter().enumerate() {
+        if let Some(column) = column {
+            places[column.column_idx].get_or_insert(place);
+        }
     }
     let mut rows = Vec::new();
     for (line, offset, content) in lines {
-        if MOST_ROWS <= rows.len() {
-            let got = format!("more than {MOST_ROWS} lines");
+        if known.most_rows <= rows.len() {
+            let got = format!("more than {} lines", known.most_rows);
             let fix = "pick the right file; a log of readings goes to holdline tooth";
-            let want = format!("{MOST_ROWS} at most");
+            let want = format!("{} at most", known.most_rows);
             faults.push(
                 offset,
                 Fault::new("F015", format!("line {line}"), got, want, fix),
@@ -198,7 +223,8 @@ pub fn read_rows(faults: &mut FileFaults<'_>, text: &str, known: &Known<'_>) -> 
     }
     Some(Rows {
         header_reads,
-        there,
+        there: places.iter().map(Option::is_some).collect(),
+        places,
         rows,
     })
 }
@@ -281,16 +307,8 @@ fn column_of(known: &Known<'_>, cell: &Cell) -> Result<Used, Fault> {
                 continue;
             };
             let of = |u: &&Unit| u.dimension == dimension;
-            let units = || {
-                UNITS
-                    .iter()
-                    .filter(of)
-                    .map(|u| u.suffix)
-                    .collect::<Vec<_>>()
-                    .join(", ")
-            };
             if name == stem {
-                let want = format!("{stem}_ and a unit, one of {}", units());
+                let want = format!("{stem}_ and a unit, one of {}", units_of(dimension));
                 let fix = "add the unit to the column's name; holdline does not guess it";
                 return Err(Fault::new(
                     "F032",
@@ -311,6 +329,9 @@ fn column_of(known: &Known<'_>, cell: &Cell) -> Result<Used, Fault> {
             }
         }
     }
+    if let Some(fault) = odd_unit(known, &name, &at) {
+        return Err(fault);
+    }
     let shown: Vec<String> = known.columns.iter().map(Column::shown).collect();
     let fix = match nearest(&name, shown.iter().map(String::as_str)) {
         Some(near) => format!("\"{near}\" is the nearest known column; correct it, or take it out"),
@@ -318,6 +339,39 @@ fn column_of(known: &Known<'_>, cell: &Cell) -> Result<Used, Fault> {
     };
     let got = format!("the column {}", quoted(&cell.text));
     Err(Fault::new("F031", at, got, known.in_words, fix))
+}
+
+fn units_of(dimension: Dimension) -> String {
+    let units = UNITS.iter().filter(|u| u.dimension == dimension);
+    units.map(|u| u.suffix).collect::<Vec<_>>().join(", ")
+}
+
+/// Endings that are meant as units and are none here.
+const ODD_UNITS: &[&str] = &[
+    "feet", "foot", "inch", "inches", "in", "cm", "km", "metre", "metres", "meter", "meters",
+    "degree", "degrees", "radian", "radians", "grad", "mrad", "percent", "pct", "%", "°",
+];
+
+/// A known column whose name ends in a unit that is not known: the most likely meaning, and the one to ask about.
+fn odd_unit(known: &Known<'_>, name: &str, at: &str) -> Option<Fault> {
+    let (stem, ending) = name.rsplit_once('_')?;
+    let column = known.columns.iter().find(|c| {
+        c.dimension().is_some() && c.names.iter().any(|known_name| plain(known_name) == stem)
+    })?;
+    let other = UNITS.iter().any(|u| u.suffix == ending);
+    if !other && !ODD_UNITS.contains(&ending) {
+        return None;
+    }
+    let fix = match ending {
+        "feet" | "foot" => {
+            "write ft for international feet, usft for US survey feet; holdline does not guess which"
+        }
+        _ => "write the figures in one of these units, and the unit at the end of the name",
+    };
+    let units = units_of(column.dimension()?);
+    let got = format!("{} as unit", quoted(ending));
+    let want = format!("{stem}_ and a unit, one of {units}");
+    Some(Fault::new("F032", at, got, want, fix))
 }
 
 fn read_row(
@@ -331,6 +385,7 @@ fn read_row(
     let mut row = Row {
         line,
         offset,
+        cells: cells.iter().map(|cell| cell.offset).collect(),
         values: vec![None; columns.len()],
         spoilt: false,
     };
@@ -393,19 +448,28 @@ fn value_of(
     }
     let (min, max, fix) = match column.holds {
         Holds::Reading(quantity) => {
-            let (min, max) = unit.span(quantity);
+            let (min, max) = unit.span(quantity.plausible());
             (min, max, quantity.plausible().fix)
         }
-        Holds::Sd if figure <= 0.0 => {
+        Holds::Figure(span) => {
+            let (min, max) = unit.span(span);
+            (min, max, span.fix)
+        }
+        Holds::Sd(_) if figure <= 0.0 => {
             let want = format!("a standard uncertainty above 0 {}", unit.suffix);
             let fix =
                 "leave the cell empty if nobody states it, which counts as unknown, not as zero";
             return Err(Fault::new("F012", at, number(figure), want, fix));
         }
-        Holds::Sd | Holds::Text => (
+        Holds::Sd(Dimension::Length) | Holds::Text => (
             0.0,
             unit.by / unit.times,
             "millimetres in a column of metres look like this",
+        ),
+        Holds::Sd(Dimension::Angle) => (
+            0.0,
+            unit.by / unit.times,
+            "degrees in a column of radians look like this",
         ),
     };
     if min <= figure && figure <= max {
@@ -422,9 +486,19 @@ fn value_of(
     Err(Fault::new("F037", at, got, want, fix))
 }
 
+/// True where a name of the header means this column, whatever its unit.
+pub fn means(header: &str, column: &str) -> bool {
+    let (header, column) = (plain(header), plain(column));
+    let rest = header.strip_prefix(&column);
+    rest.is_some_and(|rest| {
+        let unit = rest.strip_prefix('_');
+        rest.is_empty() || unit.is_some_and(|u| UNITS.iter().any(|known| known.suffix == u))
+    })
+}
+
 /// A name as it is compared: lower case, one underscore for what stands between words. Any other character stays,
 /// so that a damaged name is told and does not turn into another column's.
-fn plain(name: &str) -> String {
+pub fn plain(name: &str) -> String {
     let between = |c: char| matches!(c, ' ' | '_' | '-' | '(' | ')');
     let spaced: String = name
         .chars()

@@ -3,8 +3,9 @@
 use holdline_geom::fault::{Fault, Faults};
 use holdline_geom::measured::Measured;
 
-use super::columns::{Column, Holds, Known, Row, read_rows};
+use super::columns::{Column, Holds, Known, MOST_ROWS, Row, read_rows};
 use super::shots::AXES;
+use crate::readings::wants::Dimension;
 use crate::text::{FileFaults, Lines, quoted, text_of};
 
 /// A control point. Coordinates are easting, northing, elevation, in metres, whatever the file's order.
@@ -48,6 +49,8 @@ pub fn read_control(file: &str, bytes: &[u8]) -> Result<Vec<ControlPoint>, Fault
         columns: &columns,
         in_words: IN_WORDS,
         traps: &[],
+        n_lines_before: 0,
+        most_rows: MOST_ROWS,
     };
     let Some(rows) = read_rows(&mut faults, text, &known) else {
         return Err(faults.into_faults());
@@ -85,9 +88,11 @@ fn columns() -> Vec<Column> {
         Column::new("note", Holds::Text).or_named("description"),
     ];
     columns.extend(AXES.map(|(axis, quantity)| Column::new(axis, Holds::Reading(quantity))));
-    columns.extend(AXES.map(|(axis, _)| Column::new(&format!("sd_{axis}"), Holds::Sd)));
-    columns.push(Column::new("sd_plan", Holds::Sd));
-    columns.push(Column::new("sd", Holds::Sd));
+    columns.extend(
+        AXES.map(|(axis, _)| Column::new(&format!("sd_{axis}"), Holds::Sd(Dimension::Length))),
+    );
+    columns.push(Column::new("sd_plan", Holds::Sd(Dimension::Length)));
+    columns.push(Column::new("sd", Holds::Sd(Dimension::Length)));
     columns
 }
 

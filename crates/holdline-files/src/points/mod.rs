@@ -1,10 +1,10 @@
 //! Files of one point a line: check shots and control points.
 
-mod cells;
+pub mod cells;
 pub mod columns;
 mod control;
-mod shots;
-mod write;
+pub mod shots;
+pub mod write;
 
 pub use self::control::{ControlPoint, read_control};
 pub use self::shots::{ShotRow, read_shots};

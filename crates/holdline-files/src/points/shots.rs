@@ -3,8 +3,8 @@
 use holdline_geom::fault::{Fault, Faults};
 use holdline_geom::measured::Measured;
 
-use super::columns::{Column, Holds, Known, Row, Rows, read_rows};
-use crate::readings::wants::{Quantity, STANDARD};
+use super::columns::{Column, Holds, Known, MOST_ROWS, Row, Rows, read_rows};
+use crate::readings::wants::{Dimension, Quantity, STANDARD};
 use crate::text::{FileFaults, Lines, quoted, text_of};
 
 /// A check shot as a file states it. Coordinates are easting, northing, elevation, in metres.
@@ -78,6 +78,8 @@ pub fn read_shots(file: &str, bytes: &[u8], sensors: &[String]) -> Result<Vec<Sh
         columns: &columns,
         in_words: IN_WORDS,
         traps: TRAPS,
+        n_lines_before: 0,
+        most_rows: MOST_ROWS,
     };
     let Some(rows) = read_rows(&mut faults, text, &known) else {
         return Err(faults.into_faults());
@@ -128,7 +130,7 @@ fn columns(sensors: &[String]) -> (Vec<Column>, Vec<String>) {
         for (axis, quantity) in AXES {
             columns.push(match holds_sd {
                 false => Column::new(&format!("{whose}_{axis}"), Holds::Reading(quantity)),
-                true => Column::new(&format!("{whose}_sd_{axis}"), Holds::Sd),
+                true => Column::new(&format!("{whose}_sd_{axis}"), Holds::Sd(Dimension::Length)),
             });
         }
     }

@@ -4,7 +4,8 @@ use holdline_geom::measured::Measured;
 
 use super::control::ControlPoint;
 use super::shots::{AXES, ShotRow, antenna_column};
-use crate::readings::wants::{Quantity, STANDARD};
+use crate::document::write::dimension_of;
+use crate::readings::wants::{Dimension, Quantity, STANDARD};
 
 /// Writes check shots as a table in metres and radians that reads back equal.
 ///
@@ -51,7 +52,8 @@ pub fn write_control(points: &[ControlPoint]) -> String {
     table(&header, rows)
 }
 
-fn table(header: &[String], rows: impl Iterator<Item = Vec<String>>) -> String {
+/// A table with a header, a comma between the fields.
+pub fn table(header: &[String], rows: impl Iterator<Item = Vec<String>>) -> String {
     let mut text = header.join(",");
     text.push('\n');
     for row in rows {
@@ -72,16 +74,14 @@ fn reading_names(shots: &[ShotRow]) -> Vec<String> {
     names
 }
 
-fn reading_column(name: &str) -> String {
-    match STANDARD
-        .iter()
-        .find(|(n, _)| *n == name)
-        .map(|(_, quantity)| quantity)
-    {
-        Some(Quantity::Grid | Quantity::Elevation) => format!("{}_m", antenna_column(name)),
-        Some(Quantity::Attitude | Quantity::Heading | Quantity::Angle) | None => {
-            format!("{name}_rad")
-        }
+/// The column of a reading, in metres or radians; a position among readings says that it is an antenna's.
+pub fn reading_column(name: &str) -> String {
+    let position = |q: &Quantity| matches!(q, Quantity::Grid | Quantity::Elevation);
+    let of_an_antenna = STANDARD.iter().any(|(n, q)| *n == name && position(q));
+    match dimension_of(name) {
+        Dimension::Length if of_an_antenna => format!("{}_m", antenna_column(name)),
+        Dimension::Length => format!("{name}_m"),
+        Dimension::Angle => format!("{name}_rad"),
     }
 }
 
@@ -91,7 +91,8 @@ fn point(at_m: &[Option<Measured>; 3]) -> impl Iterator<Item = String> {
     values.into_iter().chain(sds)
 }
 
-fn figure(value: Option<f64>) -> String {
+/// A number that reads back equal; nothing where there is none.
+pub fn figure(value: Option<f64>) -> String {
     value.map_or_else(String::new, |v| format!("{v:?}"))
 }
 
@@ -100,7 +101,7 @@ fn quoted_some(text: &Option<String>) -> String {
 }
 
 /// A field in quotation marks, so that separators and a leading `#` in it stay what they are.
-fn quoted(text: &str) -> String {
+pub fn quoted(text: &str) -> String {
     format!("\"{}\"", text.replace('"', "\"\""))
 }
 

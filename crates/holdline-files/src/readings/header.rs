@@ -192,7 +192,7 @@ fn use_of(name: &str, wants: &[Want], carried: &[String], next_carry_idx: usize)
         let unit = UNITS.iter().find(|u| u.suffix.eq_ignore_ascii_case(suffix));
         return match unit.filter(|u| u.dimension == dimension) {
             Some(unit) => {
-                let (min, max) = unit.span(want.quantity);
+                let (min, max) = unit.span(want.quantity.plausible());
                 Meant::Use(Use::Read {
                     want_idx,
                     unit,

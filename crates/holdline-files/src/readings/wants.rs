@@ -92,9 +92,9 @@ impl Unit {
         value * self.times / self.by
     }
 
-    /// The plausible span of a quantity in this unit.
-    pub fn span(&self, quantity: Quantity) -> (f64, f64) {
-        let Span { min, max, .. } = quantity.plausible();
+    /// A row in degrees or metres, in this unit.
+    pub fn span(&self, span: &Span) -> (f64, f64) {
+        let Span { min, max, .. } = span;
         let base = match self.dimension {
             Dimension::Angle => PI / 180.0,
             Dimension::Length => 1.0,
@@ -214,12 +214,12 @@ mod tests {
     fn spans_follow_the_unit() {
         let unit = |s: &str| UNITS.iter().find(|u| u.suffix == s).expect("a unit");
         let near = |got: (f64, f64), want: f64| assert!((got.1 - want).abs() < 1e-9 * want);
-        near(unit("deg").span(Quantity::Angle), 720.0);
-        near(unit("rad").span(Quantity::Angle), 4.0 * PI);
-        near(unit("gon").span(Quantity::Angle), 800.0);
-        near(unit("mm").span(Quantity::Elevation), 1.0e7);
+        near(unit("deg").span(Quantity::Angle.plausible()), 720.0);
+        near(unit("rad").span(Quantity::Angle.plausible()), 4.0 * PI);
+        near(unit("gon").span(Quantity::Angle.plausible()), 800.0);
+        near(unit("mm").span(Quantity::Elevation.plausible()), 1.0e7);
         near(
-            unit("usft").span(Quantity::Elevation),
+            unit("usft").span(Quantity::Elevation.plausible()),
             1.0e4 * 3937.0 / 1200.0,
         );
     }
