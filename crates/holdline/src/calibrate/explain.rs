@@ -47,4 +47,8 @@ pub const EXPLAIN: &[(&str, &str)] = &[
         "C041",
         "A shot lacks a reading or a coordinate, or one of them is not a number.\nA shot whose links were not all read tells nothing about where they are.",
     ),
+    (
+        "C042",
+        "The tooth does not come to the ground on which the tracks stand.\nA boom foot at the wrong height, a length in another unit or a stroke that is mistyped looks like this.",
+    ),
 ];
