@@ -60,6 +60,34 @@ fn draw_calibrate(folder: &Path, words: &Words) -> Result<(), Box<dyn std::error
         poses_on_screen(&calibration, viewport, words),
     ];
     save(folder, "screen-calibration", &pages)?;
+    let diagnosis = sample::diagnosis();
+    save(folder, "diagnosis", &render_diagnosis(&diagnosis, words))?;
+    save(
+        folder,
+        "long-diagnosis",
+        &render_diagnosis(&diagnosis, &long),
+    )?;
+    let pages = [
+        diagnosis_on_screen(&diagnosis, viewport, words),
+        ranking_on_screen(&diagnosis, viewport, words),
+        next_shot_on_screen(&diagnosis, 0, viewport, words),
+    ];
+    save(folder, "screen-diagnosis", &pages)?;
+    save(
+        folder,
+        "hand-over",
+        &render_hand_over(&sample::hand_over(), words),
+    )?;
+    save(
+        folder,
+        "long-hand-over",
+        &render_hand_over(&sample::hand_over(), &long),
+    )?;
+    save(
+        folder,
+        "readiness",
+        &render_readiness(&sample::readiness(), words),
+    )?;
     let budget = sample::budget();
     save(folder, "budget", &render_budget(&budget, words))?;
     save(folder, "long-budget", &render_budget(&budget, &long))?;

@@ -15,6 +15,7 @@ pub mod svg;
 pub mod figure;
 pub mod words;
 
+pub mod arrows;
 pub mod bars;
 pub mod contour;
 pub mod dimension;
@@ -24,6 +25,7 @@ pub mod legend;
 pub mod place;
 pub mod plot;
 pub mod scale;
+pub mod sign;
 pub mod table;
 
 pub mod machine_view;

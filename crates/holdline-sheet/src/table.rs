@@ -4,6 +4,7 @@ use crate::figure::Figure;
 use crate::font::{drawable, wrap};
 use crate::geometry::{Pt, Rect, pt};
 use crate::page::{Anchor, Page, Pen, THIN, Type};
+use crate::sign::{Sign, draw_sign};
 use crate::{ink::Ink, line::Line};
 
 /// Which side of its column a cell keeps to.
@@ -47,6 +48,8 @@ pub enum Cell {
     Strong(String),
     /// A value and, lighter, its uncertainty.
     Figure(Figure),
+    /// A sign and its word.
+    Signed(Sign, String),
 }
 
 impl Cell {
@@ -58,7 +61,9 @@ impl Cell {
     fn pieces(&self, size_pt: f64) -> Vec<(Type, String)> {
         match self {
             Cell::Words(text) => vec![(Type::regular(size_pt), text.clone())],
-            Cell::Strong(text) => vec![(Type::strong(size_pt), text.clone())],
+            Cell::Strong(text) | Cell::Signed(_, text) => {
+                vec![(Type::strong(size_pt), text.clone())]
+            }
             Cell::Figure(figure) => vec![
                 (Type::strong(size_pt), figure.value_and_unit()),
                 (Type::regular(size_pt), figure.uncertainty.clone()),
@@ -68,6 +73,7 @@ impl Cell {
 
     /// Lines of pieces at a width: a figure stays on one line if it can, else breaks before its uncertainty.
     fn lines(&self, size_pt: f64, width_mm: f64) -> Vec<Vec<(Type, String)>> {
+        let width_mm = width_mm - self.indent_mm(size_pt);
         let pieces = self.pieces(size_pt);
         if let [(value_set, value), (set, uncertainty)] = pieces.as_slice() {
             let whole = value_set.width_mm(value) + set.width_mm(" ") + set.width_mm(uncertainty);
@@ -101,7 +107,16 @@ impl Cell {
             let gap = if idx > 0 { set.width_mm(" ") } else { 0.0 };
             whole += set.width_mm(&text) + gap;
         }
-        (least, whole)
+        let indent = self.indent_mm(size_pt);
+        (least + indent, whole + indent)
+    }
+
+    /// Room for the sign before the words.
+    fn indent_mm(&self, size_pt: f64) -> f64 {
+        match self {
+            Cell::Signed(..) => 2.0 * SIGN_MM + 0.1 * size_pt + 1.0,
+            Cell::Words(_) | Cell::Strong(_) | Cell::Figure(_) => 0.0,
+        }
     }
 }
 
@@ -128,6 +143,8 @@ pub struct Table {
     pub size_pt: f64,
 }
 
+/// Radius of a sign in a cell, mm.
+const SIGN_MM: f64 = 1.5;
 const PAD_X: f64 = 1.6;
 const PAD_Y: f64 = 0.5;
 
@@ -241,7 +258,13 @@ impl Laid<'_> {
         let mut left = at.x;
         for (idx, cell) in cells.iter().enumerate().take(self.widths.len()) {
             let width = self.widths[idx];
-            let lines = cell.lines(self.table.size_pt, width - 2.0 * PAD_X + 1e-9);
+            let size = self.table.size_pt;
+            let lines = cell.lines(size, width - 2.0 * PAD_X + 1e-9);
+            let indent = cell.indent_mm(size);
+            if let Cell::Signed(sign, _) = cell {
+                let y = at.y + PAD_Y + Type::regular(size).line_mm() / 2.0;
+                draw_sign(page, pt(left + PAD_X + SIGN_MM, y), SIGN_MM, *sign);
+            }
             for (line_idx, pieces) in lines.into_iter().enumerate() {
                 let set_line = Type::regular(self.table.size_pt);
                 let y = at.y + PAD_Y + set_line.drop_mm() + line_idx as f64 * set_line.line_mm();
@@ -249,7 +272,7 @@ impl Laid<'_> {
                     .into_iter()
                     .map(|(s, t)| (set.unwrap_or(s), t))
                     .collect();
-                self.draw_pieces(page, left, width, y, &pieces, idx);
+                self.draw_pieces(page, left + indent, width - indent, y, &pieces, idx);
             }
             left += width;
         }

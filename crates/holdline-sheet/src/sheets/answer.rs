@@ -2,9 +2,9 @@
 
 use super::body;
 use crate::frame::{TitleBlock, draw_state_sign};
-use crate::geometry::{Pt, Rect, circle, pt};
-use crate::ink::Ink;
-use crate::page::{Anchor, Page, STEEL, Type, paragraph_height_mm};
+use crate::geometry::{Rect, pt};
+use crate::page::{Page, Type, paragraph_height_mm};
+use crate::sign::{Sign, draw_sign};
 use crate::words::Words;
 
 /// A decision's answer, for its shape.
@@ -16,6 +16,17 @@ pub enum Outcome {
     Outside,
     /// Cannot be shown: something is missing.
     NotShown,
+}
+
+impl Outcome {
+    /// Its shape.
+    pub const fn sign(self) -> Sign {
+        match self {
+            Outcome::Within => Sign::Holds,
+            Outcome::Outside => Sign::Fails,
+            Outcome::NotShown => Sign::NotKnown,
+        }
+    }
 }
 
 /// The decision with its shape. On a sheet that no longer counts that stands large in its place, and what it said
@@ -36,7 +47,7 @@ pub(super) fn draw_answer(
     let beside = pt(at.left + indent, at.top);
     let width = at.width() - indent;
     if !over {
-        draw_outcome_sign(page, sign, radius, outcome);
+        draw_sign(page, sign, radius, outcome.sign());
         return page.paragraph(beside, width, set, decision) + 1.0;
     }
     draw_state_sign(page, sign, radius, &block.state);
@@ -72,27 +83,5 @@ pub(super) fn said(block: &TitleBlock, head: &str, decision: &str, words: &Words
         format!("{state}. {}: {decision}", words.it_said)
     } else {
         format!("{head}: {decision}")
-    }
-}
-
-/// The decision as a shape: a full disc is within, a ring struck through is not, an open ring is not shown.
-fn draw_outcome_sign(page: &mut Page, at: Pt, radius: f64, outcome: Outcome) {
-    match outcome {
-        Outcome::Within => page.dot(at, radius, Ink::Ink),
-        Outcome::Outside => {
-            page.stroke(circle(at, radius), STEEL);
-            let off = radius * 0.7;
-            page.line(at.by(-off, -off), at.by(off, off), STEEL);
-            page.line(at.by(-off, off), at.by(off, -off), STEEL);
-        }
-        Outcome::NotShown => {
-            page.stroke(circle(at, radius), STEEL);
-            page.words(
-                at.by(0.0, radius * 0.55),
-                Anchor::Middle,
-                Type::strong(9.0),
-                "?",
-            );
-        }
     }
 }

@@ -29,7 +29,10 @@ pub use calibration::{
 pub use card::{CARD_PT, Card, CardNumber, CardValue, MOST_NUMBERS, render_card};
 pub use card_warning::CardWarning;
 pub use check::{CheckSheet, Component, Shot, render_check};
-pub use diagnosis::{DiagnosisSheet, Found, Hypothesis, NextShot, ShotArrow, render_diagnosis};
+pub use diagnosis::{
+    DiagnosisSheet, Found, Hypothesis, NextShot, ShotArrow, diagnosis_on_screen,
+    next_shot_on_screen, ranking_on_screen, render_diagnosis,
+};
 pub use hand_over::{HandOverEntry, HandOverSheet, ProofPose, render_hand_over};
 pub use history::{Daily, History, MorningFlag, render_history};
 pub use machine::{MachineSheet, MeasuredRow, render_machine};

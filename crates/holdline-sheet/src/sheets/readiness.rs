@@ -3,6 +3,8 @@
 use super::{Flow, numbered};
 use crate::frame::{Paper, TitleBlock};
 use crate::page::{Page, Type};
+use crate::sign::Sign;
+use crate::table::{Cell, Side, Table, column};
 use crate::words::Words;
 
 /// Whether a job can be done now.
@@ -42,11 +44,49 @@ pub struct ReadyRow {
     pub missing: String,
 }
 
-/// Draws the readiness sheet.
+/// Draws the readiness sheet on A4.
 pub fn render_readiness(sheet: &ReadinessSheet, words: &Words) -> Vec<Page> {
     numbered(|of| {
         let mut flow = Flow::new(Paper::A4Landscape, &sheet.block, words, of);
+        flow.heading(&words.readiness, 12.0);
         flow.paragraph(Type::strong(11.0), &sheet.summary);
+        flow.y += 1.0;
+        flow.table(&table(sheet, words));
+        flow.findings(&sheet.findings);
+        for page in &mut flow.pages {
+            page.description = format!("{}: {}", words.readiness, sheet.summary);
+        }
         flow.pages
     })
+}
+
+fn table(sheet: &ReadinessSheet, words: &Words) -> Table {
+    let rows = sheet.rows.iter().map(|row| {
+        let (sign, word) = match row.ready {
+            Ready::Now => (Sign::Holds, &words.ready_now),
+            Ready::Missing => (Sign::Fails, &words.not_yet),
+            Ready::NotKnown => (Sign::NotKnown, &words.not_known),
+        };
+        let missing = if row.missing.is_empty() {
+            "–".to_owned()
+        } else {
+            row.missing.clone()
+        };
+        vec![
+            Cell::Strong(row.job.clone()),
+            Cell::Signed(sign, word.to_string()),
+            Cell::words(row.has.clone()),
+            Cell::words(missing),
+        ]
+    });
+    Table {
+        columns: vec![
+            column(words.task.to_string(), Side::Left),
+            column(words.ready.to_string(), Side::Left),
+            column(words.has.to_string(), Side::Left),
+            column(words.missing.to_string(), Side::Left),
+        ],
+        rows: rows.collect(),
+        size_pt: 10.0,
+    }
 }

@@ -10,9 +10,13 @@ use holdline_sheet::sheets::*;
 
 mod budget;
 mod calibration;
+mod diagnosis;
+mod hand_over;
 
 pub use budget::budget;
 pub use calibration::calibration;
+pub use diagnosis::diagnosis;
+pub use hand_over::{hand_over, readiness};
 
 type P2 = [f64; 2];
 

@@ -249,6 +249,10 @@ fn draw_marks(
     words: &Words,
 ) {
     let mut placer = Placer::new(field.at.inset(0.4));
+    let lines = limit.map_or(vec![0.0], |l| vec![-l, 0.0, l]);
+    for y in lines.into_iter().map(|w| field.y(w)) {
+        placer.avoid(pt(field.at.left, y), pt(field.at.right, y));
+    }
     let mut to_name: Vec<(Pt, &Residual)> = Vec::new();
     let mut done = vec![0_usize; poses.len()];
     for residual in mine {
