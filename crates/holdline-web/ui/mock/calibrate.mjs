@@ -41,7 +41,12 @@ export const fit = () => ({
   cautions: ['A calibration speaks for this bucket and this day.'],
   calibration_name: 'demo-23.calibration.toml',
   calibration_text: '',
-  sheets: { residuals: plot('Residuals'), table: '' },
+  sheets: {
+    residuals: plot('Residuals'),
+    correlations: plot('Correlations'),
+    tooth: plot('Tooth'),
+    poses: plot('Poses'),
+  },
 });
 
 export const next = () => ({
@@ -51,6 +56,7 @@ export const next = () => ({
     label: 'boom up, stick vertical, bucket in',
     joints_deg: { boom: 20 },
     swing_deg: 0,
+    lean_text: '',
     words: 'Boom about half up, stick vertical, bucket curled in; tooth 6.2 m out.',
     gain_text: '± 19 → ± 12 mm',
     section: plot('Pose'),
@@ -68,12 +74,13 @@ export const hand_over = () => ({
       label: 'Length one',
       text: '5.720',
       unit: 'm',
+      stands_for: 'boom, foot to stick pin',
       exact_text: '5.7204',
-      rounding_text: '−0.4 mm',
       tooth_text: '0.4 mm',
-      fault: null,
+      remark: '',
     },
   ],
+  not_carried: ['Stick sensor offset: no entry; 3 mm at the tooth.'],
   poses: [
     {
       label: 'near',
@@ -92,48 +99,48 @@ export const readiness = () => ({
   words: ['From the fit-out alone.'],
   jobs: [
     { job: '2D depth', answer: 'ready', text: '', missing: [] },
-    { job: 'Scale', answer: 'not_ready', text: '', missing: ['no pressure sensors'] },
+    { job: 'Scale', answer: 'missing', text: '', missing: ['no pressure sensors'] },
   ],
   cautions: [],
 });
 
-export const budget_pose = () => ({
+const budget = (verdict) => ({
+  verdict,
+  words: [],
   figures: [
     { group: 'Tooth', label: 'Elevation', text: '24.690 m', uncertainty_text: '± 0.038' },
   ],
-  verdict: { answer: 'not_shown', text: 'Not shown: the play of the pins is not known.' },
+  joints_deg: {},
   shares: [{ label: 'receiver, height', percent: 63, text: '63 %' }],
-  help: [{ label: 'receiver, height', text: '1 mm better: U 2.1 mm better' }],
+  help: ['Receiver, height: 1 mm better makes U 2.1 mm better.'],
   growth: null,
   monte_carlo: { text: 'Monte Carlo agrees within 1 %.', parts: false },
+  worst_joints_deg: { boom: 20 },
   missing: ['play of the pins'],
-  sheets: { section: plot('Section'), plan: plot('Plan') },
   findings: [],
   cautions: [],
+  sheets: { section: plot('Section'), plan: plot('Plan'), shares: plot('Shares'), growth: '' },
 });
 
-export const budget_map = () => ({
-  verdict: { answer: 'fail', text: 'Does not hold beyond 7.5 m.' },
-  words: [],
-  figures: [],
-  worst: { text: 'Worst ± 44 mm at 9.8 m.', joints_deg: {} },
-  missing: [],
-  growth: null,
-  findings: [],
-  cautions: [],
-  sheets: { section: plot('Section'), plan: plot('Plan') },
-});
+export const budget_pose = () =>
+  budget({ answer: 'not_shown', text: 'Not shown: the play of the pins is not known.' });
+
+export const budget_map = () => budget({ answer: 'fail', text: 'Does not hold beyond 7.5 m.' });
 
 export const diagnosis = () => ({
   outcome: 'one',
   words: ['The bucket sensor reads 0.60° ± 0.09 too high.'],
   columns: ['Explanation', 'Size', 'Left'],
   rows: [
-    { label: 'bucket sensor', cells: ['+0.60° ± 0.09', '18.1'], in_set: true },
-    { label: 'worn tooth', cells: ['−21 mm', '34.3'], in_set: false },
+    { id: 'a', label: 'bucket sensor', cells: ['+0.60° ± 0.09', '18.1'], in_set: true },
+    { id: 'b', label: 'worn tooth', cells: ['−21 mm', '34.3'], in_set: false },
   ],
+  rule_text: 'Largest gain 21.1; chance alone exceeds 7.5 in 1 of 20 series.',
+  doubles: [],
   look_first: ['Look at the bracket of the sensor on the idler.'],
-  next_shots: [{ joints_deg: { boom: 20 }, words: 'The same mark with the bucket curled in.' }],
+  next_shots: [{ joints_deg: { boom: 20 }, heading_deg: null, words: 'The same mark with the bucket curled in.' }],
   cautions: [],
-  svg: plot('Differences'),
+  not_tried: [],
+  findings: [],
+  sheets: { arrows: plot('Differences'), ranking: plot('Ranking') },
 });

@@ -12,27 +12,19 @@ export interface Growth {
   words: string[];
 }
 
-export interface PoseBudget {
-  figures: Figure[];
-  verdict: Verdict;
-  shares: { label: string; percent: number; text: string }[];
-  help: { label: string; text: string }[];
-  growth: Growth | null;
-  monte_carlo: { text: string; parts: boolean } | null;
-  missing: string[];
-  sheets: { section: string; plan: string };
-  findings: Finding[];
-  cautions: string[];
-}
-
-export interface MapBudget {
+/** At a pose, or over the reach: both alike. */
+export interface BudgetAnswer {
   verdict: Verdict;
   words: string[];
   figures: Figure[];
-  worst: { text: string; joints_deg: Record<string, number> } | null;
-  missing: string[];
+  joints_deg: Record<string, number>;
+  shares: { label: string; percent: number; text: string }[];
+  help: string[];
   growth: Growth | null;
+  monte_carlo: { text: string; parts: boolean } | null;
+  worst_joints_deg: Record<string, number> | null;
+  missing: string[];
+  sheets: { section: string; plan: string; shares: string; growth: string };
   findings: Finding[];
   cautions: string[];
-  sheets: { section: string; plan: string };
 }

@@ -27,7 +27,7 @@ export interface FitAnswer {
   cautions: string[];
   calibration_name: string;
   calibration_text: string;
-  sheets: { residuals: string; table: string };
+  sheets: { residuals: string; correlations: string; tooth: string; poses: string };
 }
 
 export interface NextPose {
@@ -35,6 +35,7 @@ export interface NextPose {
   label: string;
   joints_deg: Record<string, number>;
   swing_deg: number;
+  lean_text: string;
   words: string;
   gain_text: string;
   section: string;
@@ -55,11 +56,12 @@ export interface HandOverAnswer {
     label: string;
     text: string;
     unit: string;
+    stands_for: string;
     exact_text: string;
-    rounding_text: string;
     tooth_text: string;
-    fault: string | null;
+    remark: string;
   }[];
+  not_carried: string[];
   poses: {
     label: string;
     joints_text: string;

@@ -215,9 +215,13 @@ export interface DiagnosisView {
   outcome: string;
   words: string[];
   columns: string[];
-  rows: { label: string; cells: string[]; in_set: boolean }[];
+  rows: { id: string; label: string; cells: string[]; in_set: boolean }[];
+  rule_text: string;
+  doubles: { label: string; cells: string[] }[];
   look_first: string[];
-  next_shots: { joints_deg: Record<string, number>; words: string }[];
+  next_shots: { joints_deg: Record<string, number>; heading_deg: number | null; words: string }[];
+  not_tried: { what: string; needs: string }[];
+  findings: Finding[];
   cautions: string[];
-  svg: string;
+  sheets: { arrows: string; ranking: string };
 }

@@ -1,6 +1,6 @@
 // The error budget in hand: what is known besides the machine, the pose, the map.
 import { post } from '../api/client';
-import type { MapBudget, PoseBudget } from '../api/budget';
+import type { BudgetAnswer } from '../api/budget';
 import type { Fault, SdPair, ViewSize } from '../api/types';
 import { latest } from '../lib/latest';
 import { choice } from '../state/choice.svelte';
@@ -32,8 +32,8 @@ interface BudgetState {
   one_sided: boolean;
   shown: 'pose' | 'map';
   view: { section: ViewSize; plan: ViewSize };
-  at_pose: PoseBudget | null;
-  map: MapBudget | null;
+  at_pose: BudgetAnswer | null;
+  map: BudgetAnswer | null;
   mapped_for: string;
   faults: Fault[];
   made_by: string;
@@ -96,11 +96,12 @@ function known(): object {
     pitch_deg: pose.pitch_deg,
     roll_deg: pose.roll_deg,
     heading_deg: pose.heading_deg,
+    joints_deg: $state.snapshot(pose.joints_deg),
   };
 }
 
-const send = latest<object, PoseBudget>(
-  (ask) => post<PoseBudget>('/api/budget/pose', ask),
+const send = latest<object, BudgetAnswer>(
+  (ask) => post<BudgetAnswer>('/api/budget/pose', ask),
   (answer) => {
     budget.at_pose = answer;
     budget.faults = [];
@@ -115,9 +116,6 @@ export function show_budget(): void {
   if (choice.tool.machine === '' || choice.tool.bucket === '') return;
   send({
     ...known(),
-    joints_deg: $state.snapshot(pose.joints_deg),
-    stand: $state.snapshot(pose.stand),
-    bench_height: pose.bench_height,
     view: $state.snapshot(budget.view),
   });
 }
@@ -134,7 +132,7 @@ export async function run_map(): Promise<void> {
   const body = map_body();
   const ask = { ...body, view: $state.snapshot(budget.view) };
   budget.map = await run(
-    () => post<MapBudget>('/api/budget/map', ask),
+    () => post<BudgetAnswer>('/api/budget/map', ask),
     (answer) => answer.verdict.text,
   );
   budget.mapped_for = JSON.stringify(body);

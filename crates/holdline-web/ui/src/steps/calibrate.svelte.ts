@@ -1,7 +1,7 @@
 // The calibration in hand: which observations, which unknowns, what came out.
 import { post, post_file } from '../api/client';
 import type { FitAnswer, HandOverAnswer, NextAnswer } from '../api/calibrate';
-import type { ViewSize } from '../api/types';
+import type { SdPair, ViewSize } from '../api/types';
 import { choice } from '../state/choice.svelte';
 import { show_pose } from '../state/pose.svelte';
 import { go, refresh, run, session } from '../state/session.svelte';
@@ -21,11 +21,16 @@ interface CalibrateState {
   /** Unknowns; none: what the observations touch. */
   solve: Group[];
   keep_all: boolean;
+  /** Of one antenna position and of a heading, where the observations carry them. */
+  position_sd_m: SdPair;
+  heading_sd_deg: number | null;
   who: string;
   with: string;
   typed: TypedObservation[];
   n_next: number;
   terms: string;
+  /** How far the tooth of the keyed numbers may be from the calibration. */
+  allowed_m: number | null;
   made_by: string;
   view: ViewSize;
   fit: FitAnswer | null;
@@ -41,11 +46,14 @@ function nothing_yet(): CalibrateState {
     observations: [],
     solve: [],
     keep_all: false,
+    position_sd_m: { h: null, v: null },
+    heading_sd_deg: null,
     who: '',
     with: '',
     typed: [],
     n_next: 6,
     terms: '',
+    allowed_m: null,
     made_by: '',
     view: { w_mm: 180, h_mm: 96 },
     fit: null,
@@ -71,6 +79,8 @@ export function fit_body(): object {
     observations: $state.snapshot(calibrate.observations),
     solve: $state.snapshot(calibrate.solve),
     keep_all: calibrate.keep_all,
+    position_sd_m: $state.snapshot(calibrate.position_sd_m),
+    heading_sd_deg: calibrate.heading_sd_deg,
     who: calibrate.who,
     with: calibrate.with,
   };
@@ -100,7 +110,7 @@ export async function run_next(): Promise<void> {
 }
 
 export function hand_over_body(): object {
-  return { ...$state.snapshot(choice.tool), terms: calibrate.terms };
+  return { ...$state.snapshot(choice.tool), terms: calibrate.terms, allowed_m: calibrate.allowed_m };
 }
 
 export async function run_hand_over(): Promise<void> {
