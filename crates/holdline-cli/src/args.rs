@@ -1,5 +1,11 @@
 //! Every command, option and word of help, once; completions and man pages come from here.
 
+mod budget;
+mod calibrate;
+
+pub use budget::{BudgetArgs, ModeWord};
+pub use calibrate::{CalibrateCommand, FitArgs, FitWhat, HandOverArgs, NextArgs};
+
 use clap::{Args, Parser, Subcommand, ValueEnum};
 use std::path::PathBuf;
 
@@ -67,8 +73,13 @@ pub enum Command {
     Machine(MachineCommand),
     /// Turn a stream of readings into teeth, from a file or standard input
     Tooth(ToothArgs),
+    /// Calibrate: dimensions and sensor offsets from what was measured, what to measure next, hand-over
+    #[command(subcommand)]
+    Calibrate(CalibrateCommand),
     /// Prove the tooth: check shots against control, or the morning check with --daily
     Verify(Box<VerifyArgs>),
+    /// What accuracy the machine can hold: over its envelope, in 2D and 3D, against a task
+    Budget(Box<BudgetArgs>),
     /// The job file: documents, records, sign-off, chain
     #[command(subcommand)]
     Record(RecordCommand),
@@ -101,6 +112,9 @@ pub struct Tool {
     /// Machine sheet (TOML)
     #[arg(long, value_name = "FILE")]
     pub machine: PathBuf,
+    /// Calibration (TOML) of this sheet, applied on top of it
+    #[arg(long, value_name = "FILE")]
+    pub calibration: Option<PathBuf>,
     /// Coupler on the pins; none for a bucket pinned on directly
     #[arg(long, value_name = "NAME")]
     pub coupler: Option<String>,
@@ -118,6 +132,20 @@ pub struct Tool {
     pub pin_on: bool,
 }
 
+/// Where the record and its sheet go.
+#[derive(Debug, Args)]
+pub struct Keep {
+    /// Job file to keep the record in; documents are added to it
+    #[arg(long, value_name = "FILE")]
+    pub job: Option<PathBuf>,
+    /// Who does this; makes the record where a job is named
+    #[arg(long, value_name = "NAME")]
+    pub by: Option<String>,
+    /// Write the sheet here: SVG, PDF or PNG by the file's ending
+    #[arg(long, value_name = "FILE")]
+    pub sheet: Option<PathBuf>,
+}
+
 /// `holdline machine …`
 #[derive(Debug, Subcommand)]
 pub enum MachineCommand {
@@ -130,6 +158,17 @@ pub enum MachineCommand {
     Show {
         /// Machine sheet (TOML)
         sheet: PathBuf,
+    },
+    /// Say which jobs the machine can do as it is fitted out, and what is missing for the next
+    Ready {
+        /// Machine sheet (TOML)
+        sheet: PathBuf,
+        /// Calibration (TOML) of this sheet
+        #[arg(long, value_name = "FILE")]
+        calibration: Option<PathBuf>,
+        /// Write the table here: SVG, PDF or PNG by the file's ending
+        #[arg(long, short, value_name = "FILE")]
+        output: Option<PathBuf>,
     },
     /// Put the machine in a pose: where are the pins and the tooth
     Pose(PoseArgs),
@@ -408,7 +447,7 @@ pub enum RecordCommand {
         #[arg(long, value_name = "NAME")]
         by: String,
     },
-    /// Add documents to a job: machine sheets, shots, control, readings
+    /// Add documents to a job: machine sheets, shots, control, readings, observations, calibrations, terms
     Add {
         /// Job file
         job: PathBuf,

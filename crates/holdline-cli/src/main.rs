@@ -72,7 +72,9 @@ fn run(cli: Cli) -> Result<Exit, Stop> {
     match cli.command {
         Command::Machine(machine) => commands::machine::run(machine, common),
         Command::Tooth(tooth) => commands::tooth::run(&tooth, common),
+        Command::Calibrate(calibrate) => commands::calibrate::run(calibrate, common),
         Command::Verify(verify) => commands::verify::run(&verify, common),
+        Command::Budget(budget) => commands::budget::run(&budget, common),
         Command::Record(record) => commands::record::run(record, common),
         Command::Serve(serve) => commands::serve::run(&serve, common),
         Command::Demo(demo) => commands::demo::run(&demo, common),

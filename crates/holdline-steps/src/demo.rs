@@ -144,6 +144,7 @@ pub fn make_demo(path: &Path, told: &mut dyn FnMut(&DemoStep)) -> Result<DemoVie
 fn tool(machine: &ImportView) -> ToolAsk {
     ToolAsk {
         machine: machine.hash.clone(),
+        calibration: None,
         coupler: Some("QC-demo".to_owned()),
         tilt: None,
         bucket: "T75".to_owned(),

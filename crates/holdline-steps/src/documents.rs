@@ -1,8 +1,12 @@
 //! Documents in: what kind a file is, whether it can be read, and into the job with it.
 
+use holdline_files::calibration::read_calibration;
+use holdline_files::document::kind_by_format;
+use holdline_files::observations::{ReadingNames, is_observations_table, read_observations};
 use holdline_files::points::{read_control, read_shots};
 use holdline_files::readings::header::read_header;
 use holdline_files::readings::wants::{CARRIED, STANDARD, Want};
+use holdline_files::terms::read_terms;
 use holdline_files::text::text_of;
 use holdline_geom::fault::{Fault, Faults};
 use schemars::JsonSchema;
@@ -27,6 +31,15 @@ pub enum Kind {
     /// Sensor readings.
     #[serde(rename = "holdline.readings")]
     Readings,
+    /// What was measured of a machine to calibrate it.
+    #[serde(rename = "holdline.observations")]
+    Observations,
+    /// A calibration, on top of a machine sheet.
+    #[serde(rename = "holdline.calibration")]
+    Calibration,
+    /// The entries of a control system, as a person describes them.
+    #[serde(rename = "holdline.terms")]
+    Terms,
 }
 
 impl Kind {
@@ -37,6 +50,9 @@ impl Kind {
             Kind::Shots => "holdline.shots",
             Kind::Control => "holdline.control",
             Kind::Readings => "holdline.readings",
+            Kind::Observations => "holdline.observations",
+            Kind::Calibration => "holdline.calibration",
+            Kind::Terms => "holdline.terms",
         }
     }
 }
@@ -52,12 +68,12 @@ pub struct Seen {
 
 /// Finds out what a file is and reads it once.
 ///
-/// `sensors` are the ids of angle sensors that the job's machines have; they may name columns of shots.
+/// `names` are the ids of angle sensors and antennas that the job's machines have; they may name columns.
 ///
 /// # Errors
 ///
 /// `F064` for a file that is none of ours, else all faults of its kind, with line and column.
-pub fn see(name: &str, bytes: &[u8], sensors: &[String]) -> Result<Seen, Faults> {
+pub fn see(name: &str, bytes: &[u8], names: &ReadingNames<'_>) -> Result<Seen, Faults> {
     let text = text_of(name, bytes)?;
     let kind = kind_of(name, text)?;
     let text = match kind {
@@ -72,7 +88,7 @@ pub fn see(name: &str, bytes: &[u8], sensors: &[String]) -> Result<Seen, Faults>
             )
         }
         Kind::Shots => {
-            let shots = read_shots(name, bytes, sensors)?;
+            let shots = read_shots(name, bytes, names.sensors)?;
             let computed = shots
                 .iter()
                 .filter(|s| s.shown_m.iter().all(Option::is_none))
@@ -96,19 +112,42 @@ pub fn see(name: &str, bytes: &[u8], sensors: &[String]) -> Result<Seen, Faults>
                 text.lines().count().saturating_sub(number as usize)
             )
         }
+        Kind::Observations => {
+            let observations = read_observations(name, bytes, names)?;
+            format!("{} observations", observations.rows.len())
+        }
+        Kind::Calibration => {
+            let calibration = read_calibration(name, bytes)?;
+            format!(
+                "calibration of {}, {} figures",
+                calibration.machine,
+                calibration.figures.len()
+            )
+        }
+        Kind::Terms => {
+            let terms = read_terms(name, bytes)?;
+            format!("{} entries of a control system", terms.entries.len())
+        }
     };
     Ok(Seen { kind, text })
 }
 
 /// What a text is: by its `format` line, or by the names in its header.
 fn kind_of(name: &str, text: &str) -> Result<Kind, Fault> {
-    let says_format = |line: &str| {
-        let (key, value) = line.split_once('=')?;
-        (key.trim() == "format").then(|| value.trim().trim_matches(['"', '\'']).to_owned())
-    };
+    let word = kind_by_format(text);
+    let named = [Kind::Observations, Kind::Calibration, Kind::Terms];
+    if let Some(kind) = named
+        .into_iter()
+        .find(|kind| word.as_deref() == Some(kind.word()))
+    {
+        return Ok(kind);
+    }
     // Any other format word goes to the reader of machine sheets too, which says what is wrong with it.
-    if text.lines().find_map(says_format).is_some() || name.to_lowercase().ends_with(".toml") {
+    if word.is_some() || name.to_lowercase().ends_with(".toml") {
         return Ok(Kind::Machine);
+    }
+    if is_observations_table(text) {
+        return Ok(Kind::Observations);
     }
     let header = header_line(text)
         .map_or("", |(_, line)| line)
@@ -136,7 +175,7 @@ fn kind_of(name: &str, text: &str) -> Result<Kind, Fault> {
         "F064",
         name,
         "a file whose first line says nothing that is known here",
-        "a machine sheet (format = \"holdline.machine\"), shots (surveyed_…), control (name, northing_m, …) or readings (boom_deg, …)",
+        "a document with its format line (format = \"holdline.machine\"), observations (name, kind, target, …), shots (surveyed_…), control (name, northing_m, …) or readings (boom_deg, …)",
         "name the columns in the first line; docs/reference/formats has an example of each",
     ))
 }
@@ -157,7 +196,11 @@ mod tests {
 
     #[track_caller]
     fn check(name: &str, bytes: &[u8], want: Result<Kind, &str>) {
-        let got = see(name, bytes, &[]).map(|seen| seen.kind);
+        let names = ReadingNames {
+            sensors: &[],
+            antennas: &[],
+        };
+        let got = see(name, bytes, &names).map(|seen| seen.kind);
         let got = got.map_err(|faults| faults.0[0].code);
         assert_eq!(got, want, "{name}");
     }

@@ -4,16 +4,21 @@ use std::collections::BTreeMap;
 use std::path::Path;
 use std::sync::Arc;
 
+use holdline::calibrate::calibration::Calibration;
 use holdline::machine::Machine;
 use holdline::records::{Basis, Hash, Json, SIGN_OFF_KIND, Stamp};
+use holdline_files::calibration::read_calibration;
+use holdline_files::observations::ReadingNames;
 use holdline_geom::fault::{Fault, Faults};
 use holdline_store::{Document, DocumentHead, JobFile, NewDocument, RecordHead, Signer};
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
+use crate::calibrate::{calibrated, other_tool};
 use crate::documents::{Kind, see};
 use crate::machine_view::load_machine;
 use crate::sheet_form::{SheetView, show_sheet};
+use crate::views::{FindingView, ToolAsk};
 
 pub use holdline_store::stamp_now;
 
@@ -29,7 +34,7 @@ const MACHINES_KEPT: usize = 8;
 /// An open job.
 pub struct Job {
     pub(crate) file: JobFile,
-    machines: BTreeMap<Hash, Arc<Machine>>,
+    machines: BTreeMap<(Hash, Option<Hash>), Arc<Machine>>,
 }
 
 /// The job as both faces show it.
@@ -66,6 +71,8 @@ pub struct DocumentView {
     pub bytes: u64,
     /// Whether it is the newest of its name.
     pub current: bool,
+    /// Why a calibration no longer belongs to the newest sheet; none for all else.
+    pub stale: Option<String>,
 }
 
 /// A record in a list.
@@ -202,7 +209,7 @@ impl Job {
     ///
     /// What the file gives when it cannot be read.
     pub fn view(&self) -> Result<JobView, Faults> {
-        let documents = self.file.documents()?.iter().map(document_view).collect();
+        let documents = self.documents()?;
         Ok(JobView {
             path: self.path().display().to_string(),
             name: self.name(),
@@ -283,7 +290,8 @@ impl Job {
         bytes: &[u8],
         stamp: &Stamp,
     ) -> Result<ImportView, Faults> {
-        let seen = see(name, bytes, &self.sensor_ids()?)?;
+        let ids = self.reading_ids()?;
+        let seen = see(name, bytes, &ids.names())?;
         let new = NewDocument {
             kind: seen.kind.word(),
             name,
@@ -358,11 +366,9 @@ impl Job {
     ///
     /// What the file gives when it cannot be read.
     pub fn current_of(&self, kind: Kind) -> Result<Vec<DocumentView>, Faults> {
-        let heads = self.file.documents()?;
-        let wanted = heads
-            .iter()
-            .filter(|head| head.current && head.kind == kind.word());
-        Ok(wanted.map(document_view).collect())
+        let mut wanted = self.documents()?;
+        wanted.retain(|document| document.current && document.kind == kind.word());
+        Ok(wanted)
     }
 
     /// The machine of a sheet in the job, by hash.
@@ -372,34 +378,108 @@ impl Job {
     /// As [`Job::document`]; `F065` for another kind; the sheet's own faults if this program reads it more
     /// strictly than the one that took it in.
     pub fn machine(&mut self, hash: &str) -> Result<Arc<Machine>, Faults> {
-        let key = Hash::from_hex("machine", hash)?;
+        let key = (Hash::from_hex("machine", hash)?, None);
         if let Some(machine) = self.machines.get(&key) {
             return Ok(Arc::clone(machine));
         }
         let (document, _) = self.document_of(Kind::Machine, hash)?;
-        let machine = Arc::new(load_machine(&document.head.name, &document.bytes)?);
+        let machine = load_machine(&document.head.name, &document.bytes)?;
+        Ok(self.keep(key, machine))
+    }
+
+    /// The machine that is asked of: its sheet, with the calibration on top where one is named.
+    ///
+    /// # Errors
+    ///
+    /// As [`Job::machine`]; `V040` for a calibration of another sheet.
+    pub fn machine_of(&mut self, tool: &ToolAsk) -> Result<Arc<Machine>, Faults> {
+        let machine = self.machine(&tool.machine)?;
+        let Some(hash) = &tool.calibration else {
+            return Ok(machine);
+        };
+        let key = (
+            Hash::from_hex("machine", &tool.machine)?,
+            Some(Hash::from_hex("calibration", hash)?),
+        );
+        if let Some(machine) = self.machines.get(&key) {
+            return Ok(Arc::clone(machine));
+        }
+        let (name, calibration) = self.calibration(hash)?;
+        let machine = calibrated(&machine, &tool.machine, &name, &calibration)?;
+        Ok(self.keep(key, machine))
+    }
+
+    fn keep(&mut self, key: (Hash, Option<Hash>), machine: Machine) -> Arc<Machine> {
         if MACHINES_KEPT <= self.machines.len() {
             self.machines.clear();
         }
+        let machine = Arc::new(machine);
         self.machines.insert(key, Arc::clone(&machine));
-        Ok(machine)
+        machine
     }
 
-    /// Ids of all angle sensors of the job's machines, which may name columns of shots and readings.
-    fn sensor_ids(&mut self) -> Result<Vec<String>, Faults> {
-        let mut ids = Vec::new();
+    /// A calibration in the job with its document's name.
+    ///
+    /// # Errors
+    ///
+    /// As [`Job::document`]; `F065` for another kind.
+    pub fn calibration(&self, hash: &str) -> Result<(String, Calibration), Faults> {
+        let (document, _) = self.document_of(Kind::Calibration, hash)?;
+        let calibration = read_calibration(&document.head.name, &document.bytes)?;
+        Ok((document.head.name, calibration))
+    }
+
+    /// What a person must know who uses a calibration with this tool.
+    ///
+    /// # Errors
+    ///
+    /// As [`Job::calibration`].
+    pub fn calibration_findings(&self, tool: &ToolAsk) -> Result<Vec<FindingView>, Faults> {
+        let Some(hash) = &tool.calibration else {
+            return Ok(Vec::new());
+        };
+        let (_, calibration) = self.calibration(hash)?;
+        Ok(other_tool(&calibration, &tool.choice())
+            .into_iter()
+            .collect())
+    }
+
+    /// The documents that a machine with its tool comes from.
+    ///
+    /// # Errors
+    ///
+    /// As [`Job::document`]; `F065` for one of another kind.
+    pub(crate) fn bases_of(&self, tool: &ToolAsk) -> Result<Vec<Basis>, Faults> {
+        let mut bases = vec![self.document_of(Kind::Machine, &tool.machine)?.1];
+        if let Some(hash) = &tool.calibration {
+            bases.push(self.document_of(Kind::Calibration, hash)?.1);
+        }
+        Ok(bases)
+    }
+
+    /// All versions of all documents, oldest first.
+    fn documents(&self) -> Result<Vec<DocumentView>, Faults> {
+        let heads = self.file.documents()?;
+        let mut views: Vec<DocumentView> = heads.iter().map(document_view).collect();
+        for view in &mut views {
+            if view.kind != Kind::Calibration.word() || !view.current {
+                continue;
+            }
+            // One that cannot be read is told of where it is used.
+            if let Ok((_, calibration)) = self.calibration(&view.hash) {
+                view.stale = stale_calibration(&calibration.sheet_hash, &heads);
+            }
+        }
+        Ok(views)
+    }
+
+    /// Ids of all sensors and antennas of the job's machines, which may name columns.
+    fn reading_ids(&mut self) -> Result<ReadingIds, Faults> {
+        let mut ids = ReadingIds::default();
         for sheet in self.current_of(Kind::Machine)? {
             let machine = self.machine(&sheet.hash)?;
-            ids.extend(
-                machine
-                    .sheet()
-                    .sensors
-                    .iter()
-                    .map(|sensor| sensor.id.clone()),
-            );
+            ids.add(&machine);
         }
-        ids.sort();
-        ids.dedup();
         Ok(ids)
     }
 
@@ -474,6 +554,54 @@ impl Job {
     }
 }
 
+/// Ids of sensors and antennas, each once.
+#[derive(Debug, Clone, PartialEq, Eq, Default)]
+pub(crate) struct ReadingIds {
+    sensors: Vec<String>,
+    antennas: Vec<String>,
+}
+
+impl ReadingIds {
+    /// Those of one machine.
+    pub(crate) fn of(machine: &Machine) -> ReadingIds {
+        let mut ids = ReadingIds::default();
+        ids.add(machine);
+        ids
+    }
+
+    fn add(&mut self, machine: &Machine) {
+        let sheet = machine.sheet();
+        let sensors = sheet.sensors.iter().map(|sensor| sensor.id.clone());
+        let antennas = sheet.antennas.iter().map(|antenna| antenna.id.clone());
+        self.sensors.extend(sensors);
+        self.antennas.extend(antennas);
+        for ids in [&mut self.sensors, &mut self.antennas] {
+            ids.sort();
+            ids.dedup();
+        }
+    }
+
+    /// As the readers take them.
+    pub(crate) fn names(&self) -> ReadingNames<'_> {
+        ReadingNames {
+            sensors: &self.sensors,
+            antennas: &self.antennas,
+        }
+    }
+}
+
+/// Why a calibration no longer belongs to the newest sheet.
+fn stale_calibration(sheet_hash: &str, heads: &[DocumentHead]) -> Option<String> {
+    match heads
+        .iter()
+        .find(|head| head.hash.to_string() == sheet_hash)
+    {
+        None => Some("the sheet that it stands on is not in this job".to_owned()),
+        Some(sheet) if !sheet.current => Some(format!("{} has a newer version", sheet.name)),
+        Some(_) => None,
+    }
+}
+
 fn document_view(head: &DocumentHead) -> DocumentView {
     DocumentView {
         hash: head.hash.to_string(),
@@ -483,5 +611,6 @@ fn document_view(head: &DocumentHead) -> DocumentView {
         added_at: head.added_at.clone(),
         bytes: head.n_bytes,
         current: head.current,
+        stale: None,
     }
 }

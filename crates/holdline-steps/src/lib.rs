@@ -15,7 +15,13 @@ pub mod pose;
 pub mod reach;
 pub mod tooth_stream;
 
+pub mod calibrate;
+
 pub mod verify;
+
+pub mod budget;
+
+pub mod readiness;
 
 pub mod records;
 pub mod sheets;
@@ -24,6 +30,8 @@ pub mod demo;
 
 pub mod explain;
 
+mod chain_points;
 mod drawings;
 mod picture;
 mod stories;
+mod stub;

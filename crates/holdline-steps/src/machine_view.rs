@@ -5,7 +5,9 @@ use holdline::machine::claim::{ClaimedMachine, Joint, SensorKind};
 use holdline::machine::cylinder::link_word;
 use holdline::machine::front::ToolChoice;
 use holdline::machine::jacobian::joints_fitted;
+use holdline::records::Hash;
 use holdline::tooth::plan::Plan;
+use holdline_files::calibration::read_calibration;
 use holdline_files::machine_sheet::form::{Given, form};
 use holdline_files::machine_sheet::{place_faults, read_machine_sheet};
 use holdline_files::text::text_of;
@@ -14,7 +16,8 @@ use holdline_sheet::figure::NONE_STATED;
 use schemars::JsonSchema;
 use serde::Serialize;
 
-use crate::views::FigureView;
+use crate::calibrate::{calibrated, other_tool};
+use crate::views::{FigureView, FindingView, ToolAsk};
 
 /// A checked machine sheet.
 #[derive(Debug, Clone, Serialize, JsonSchema)]
@@ -98,6 +101,24 @@ pub struct MachineAndTool {
     pub machine: Machine,
     /// The tool.
     pub choice: ToolChoice,
+    /// Hash of the calibration that is on top of the sheet; none where the sheet stands alone.
+    pub calibration: Option<String>,
+    /// What a person must know of it.
+    pub findings: Vec<FindingView>,
+}
+
+impl MachineAndTool {
+    /// The tool as an ask names it, without a document in a job.
+    pub fn tool_ask(&self) -> ToolAsk {
+        ToolAsk {
+            machine: String::new(),
+            calibration: self.calibration.clone(),
+            coupler: self.choice.coupler.clone(),
+            tilt: self.choice.tilt.clone(),
+            bucket: self.choice.bucket.clone(),
+            tooth: self.choice.tooth.clone(),
+        }
+    }
 }
 
 /// What a person names of a tool; see [`choose_tool`].
@@ -115,19 +136,54 @@ pub struct ToolWords<'a> {
     pub tooth: &'a str,
 }
 
-/// Reads a machine sheet and chooses the tool on it.
+/// Reads a machine sheet, puts a calibration on top where one is given, and chooses the tool on it.
 ///
 /// # Errors
 ///
-/// As [`load_machine`] and [`choose_tool`].
+/// As [`load_machine`], [`load_calibrated`] and [`choose_tool`].
 pub fn load_machine_and_tool(
     file: &str,
     bytes: &[u8],
+    calibration: Option<(&str, &[u8])>,
     words: &ToolWords<'_>,
 ) -> Result<MachineAndTool, Faults> {
     let machine = load_machine(file, bytes)?;
     let choice = choose_tool(&machine, words)?;
-    Ok(MachineAndTool { machine, choice })
+    let Some((name, text)) = calibration else {
+        return Ok(MachineAndTool {
+            machine,
+            choice,
+            calibration: None,
+            findings: Vec::new(),
+        });
+    };
+    let read = read_calibration(name, text)?;
+    Ok(MachineAndTool {
+        machine: calibrated(&machine, &Hash::of(bytes).to_string(), name, &read)?,
+        calibration: Some(Hash::of(text).to_string()),
+        findings: other_tool(&read, &choice).into_iter().collect(),
+        choice,
+    })
+}
+
+/// Reads a machine sheet with a calibration on top, where one is given.
+///
+/// # Errors
+///
+/// As [`load_machine`]; the reader's faults of the calibration; `V040` for one of another sheet.
+pub fn load_calibrated(
+    file: &str,
+    bytes: &[u8],
+    calibration: Option<(&str, &[u8])>,
+) -> Result<Machine, Faults> {
+    let machine = load_machine(file, bytes)?;
+    match calibration {
+        None => Ok(machine),
+        Some((name, text)) => {
+            let read = read_calibration(name, text)?;
+            calibrated(&machine, &Hash::of(bytes).to_string(), name, &read)
+        }
+    }
 }
 
 /// The JSON Schema of the machine sheet.

@@ -1,14 +1,17 @@
 //! Records: made, looked at, superseded, computed again.
 
-use holdline::records::{Entry, Json, SIGN_OFF_KIND, Stamp};
+use holdline::records::{Json, SIGN_OFF_KIND, Stamp};
 use holdline_geom::fault::{Fault, Faults, number};
 use holdline_store::{Record, json_of, read_json};
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
-use crate::documents::Kind;
 use crate::job::{Job, PROGRAM, RecordView, SUPERSEDE_KIND};
 use crate::machine_view::machine_view;
+pub use holdline::records::Entry;
+
+use crate::budget::{BUDGET_KIND, BudgetAsk, Work};
+use crate::calibrate::{CALIBRATE_KIND, CalibrateAsk, HAND_OVER_KIND, HandOverAsk};
 use crate::units::Units;
 use crate::verify::{
     CheckBody, CheckView, DAILY_KIND, DailyAsk, DailyBody, FullAsk, VERIFY_KIND, VerifyAsk,
@@ -18,6 +21,16 @@ use crate::views::{FigureView, FindingView, ToolAsk};
 
 /// Kind of the record of a machine as measured up.
 pub const MEASURE_UP_KIND: &str = "measure-up";
+
+/// Kinds of record that have a sheet, about a machine with a tool.
+const WITH_SHEET: &[&str] = &[
+    VERIFY_KIND,
+    DAILY_KIND,
+    MEASURE_UP_KIND,
+    CALIBRATE_KIND,
+    BUDGET_KIND,
+    HAND_OVER_KIND,
+];
 
 /// A record as both faces show it.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
@@ -49,6 +62,8 @@ pub struct AboutView {
     pub bucket: String,
     /// Tooth point.
     pub tooth: String,
+    /// Calibration that was applied, in words; empty where there was none.
+    pub calibration: String,
     /// Units of the sheet.
     pub units: String,
     /// Date and time of the record.
@@ -111,7 +126,7 @@ impl Job {
         self.append(entry, supersedes, stamp)
     }
 
-    fn append(
+    pub(crate) fn append(
         &mut self,
         mut entry: Entry,
         supersedes: Option<u64>,
@@ -124,15 +139,15 @@ impl Job {
     }
 
     fn measure_up(&mut self, tool: &ToolAsk) -> Result<Entry, Faults> {
-        let machine = self.machine(&tool.machine)?;
+        let machine = self.machine_of(tool)?;
         machine.front(&tool.choice())?;
-        let (_, basis) = self.document_of(Kind::Machine, &tool.machine)?;
+        let rests_on = self.bases_of(tool)?;
         Ok(Entry {
             kind: MEASURE_UP_KIND.to_owned(),
             title: format!("{} measured up, {}", machine.sheet().id, tool.in_words()),
             program: PROGRAM.to_owned(),
             outcome: None,
-            rests_on: vec![basis],
+            rests_on,
             settings: json_of("settings", tool)?,
             supersedes: None,
             result: json_of("result", &machine_view(&machine))?,
@@ -219,7 +234,7 @@ impl Job {
     fn about(&mut self, record: &Record, units: Units) -> Result<AboutView, Faults> {
         let date = minutes(record.head.link.stamp.at());
         let kind = record.entry.kind.as_str();
-        if ![VERIFY_KIND, DAILY_KIND, MEASURE_UP_KIND].contains(&kind) {
+        if !WITH_SHEET.contains(&kind) {
             return Ok(AboutView {
                 date,
                 ..AboutView::default()
@@ -228,13 +243,14 @@ impl Job {
         let tool: ToolAsk = read_json("settings", &record.entry.settings)?;
         let machine = self.machine(&tool.machine)?;
         Ok(AboutView {
+            calibration: tool.calibration_in_words(),
             machine: machine.sheet().id.clone(),
             bucket: tool.bucket_in_words(),
             tooth: tool.tooth.clone(),
-            units: if kind == MEASURE_UP_KIND {
-                units
-            } else {
+            units: if [VERIFY_KIND, DAILY_KIND].contains(&kind) {
                 Units::Metric
+            } else {
+                units
             }
             .words()
             .to_owned(),
@@ -243,7 +259,7 @@ impl Job {
     }
 
     fn has_sheet(&self, record: &Record) -> bool {
-        [VERIFY_KIND, DAILY_KIND, MEASURE_UP_KIND].contains(&record.entry.kind.as_str())
+        WITH_SHEET.contains(&record.entry.kind.as_str())
     }
 
     /// Does a record again from its documents and settings, and compares.
@@ -315,6 +331,19 @@ impl Job {
                 .daily(&read_json::<DailyAsk>("settings", settings)?, Units::Metric)?
                 .entry),
             MEASURE_UP_KIND => self.measure_up(&read_json::<ToolAsk>("settings", settings)?),
+            CALIBRATE_KIND => Ok(self
+                .calibrate_settled(&read_json::<CalibrateAsk>("settings", settings)?)?
+                .0),
+            HAND_OVER_KIND => Ok(self
+                .hand_over(
+                    &read_json::<HandOverAsk>("settings", settings)?,
+                    Units::Metric,
+                )?
+                .entry),
+            BUDGET_KIND => {
+                let ask: BudgetAsk = read_json("settings", settings)?;
+                Ok(self.budget(&ask, &Work::QUIET, Units::Metric)?.entry)
+            }
             SUPERSEDE_KIND => {
                 let ask: SupersedeAsk = read_json("settings", settings)?;
                 let old = self.file.records()?;
@@ -349,7 +378,7 @@ fn nothing_to_compute(seq: u64, record: &Record) -> Fault {
         "R041",
         format!("record[{seq}]"),
         format!("a record of kind {}", record.entry.kind),
-        "a check or a machine as measured up",
+        "a check, a machine as measured up, a calibration, a budget or a hand-over",
         "a sign-off is a person's word; there is nothing to compute again, `record verify` checks its hash",
     )
 }

@@ -5,8 +5,8 @@ pub const EXPLAIN: &[(&str, &str)] = &[
     (
         "F064",
         "The file is none that holdline knows.\n\
-         A machine sheet begins with format = \"holdline.machine\".\n\
-         Tables are told apart by the names in their first line: surveyed_… for check shots, northing_m and easting_m for control, boom_deg and the like for readings.\n\
+         A machine sheet begins with format = \"holdline.machine\"; observations, calibrations and terms say theirs in the same way.\n\
+         Tables are told apart by the names in their first line: kind and target for observations, surveyed_… for check shots, northing_m and easting_m for control, boom_deg and the like for readings.\n\
          Name the columns so, with the unit at the end of each name.",
     ),
     (
@@ -34,7 +34,7 @@ pub const EXPLAIN: &[(&str, &str)] = &[
     (
         "R042",
         "This kind of record has no sheet of its own.\n\
-         Sheets are drawn for checks, morning checks and machines as measured up; sign-offs are printed on the sheet of what they sign.",
+         Sheets are drawn for checks, morning checks, machines as measured up, calibrations, budgets and hand-overs; sign-offs are printed on the sheet of what they sign.",
     ),
     (
         "R043",
@@ -117,6 +117,47 @@ pub const EXPLAIN: &[(&str, &str)] = &[
         "A morning's record names the morning before it, and that one is not in the chain.\n\
          The step between the two cannot be judged without it.\n\
          Take the job from a copy that holds it.",
+    ),
+    (
+        "V040",
+        "A calibration says the hash of the machine sheet that it was made on, and this sheet is another.\n\
+         Even one changed figure changes what the calibration means: it was found together with all the others.\n\
+         Calibrate again on the sheet as it is now, from the same observations if nothing on the machine has changed; or take the sheet that was calibrated.",
+    ),
+    (
+        "V041",
+        "The calibration was made with another coupler or bucket than the one in use.\n\
+         Lengths and sensors of boom and stick carry over. What the shots could not tell apart, such as the bucket sensor's offset and the tooth's place, does not.\n\
+         Shoot one check with this tool before relying on it, or calibrate with it.",
+    ),
+    (
+        "V042",
+        "A calibration needs something that was measured.\n\
+         `holdline calibrate next` plans the first day and writes a file to fill in.",
+    ),
+    (
+        "V043",
+        "A calibration cannot stand on another calibration.\n\
+         The earlier one rests on observations; give those and the new ones together, and all are weighed at once.",
+    ),
+    (
+        "V044",
+        "The number of poses is none, or more than anybody measures in a day.\n\
+         Ask for a few, measure them, fit, and ask again: the next ones depend on what was found.",
+    ),
+    (
+        "V045",
+        "The observations were made with another machine or another tool than the one chosen.\n\
+         The file says the machine, coupler and bucket that hung there; name the same, or take the file of this machine.",
+    ),
+    (
+        "V050",
+        "An uncertainty, a tolerance, a speed or a number of points that cannot be.\n\
+         Millimetres typed as metres look like this. Leave out what nobody knows: it then counts as unknown, and the answer says so. Zero says that it was looked at and is nothing.",
+    ),
+    (
+        "V051",
+        "The work was stopped before it was done. Nothing was recorded.",
     ),
     (
         "W001",

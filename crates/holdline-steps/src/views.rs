@@ -164,6 +164,9 @@ pub struct ToolAsk {
     /// Hash of the machine sheet in the job; empty where the sheet is given in another way.
     #[serde(default)]
     pub machine: String,
+    /// Hash of the calibration that is applied on top of the sheet; none uses the sheet as it stands.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub calibration: Option<String>,
     /// Coupler, or none for a bucket pinned on directly.
     #[serde(default)]
     pub coupler: Option<String>,
@@ -188,6 +191,23 @@ impl ToolAsk {
             bucket: self.bucket.clone(),
             tooth: self.tooth.clone(),
         }
+    }
+
+    /// The machine as a title block names it, with its calibration.
+    pub fn machine_in_words(&self, id: &str) -> String {
+        match self.calibration_in_words().as_str() {
+            "" => id.to_owned(),
+            words => format!("{id}, {words}"),
+        }
+    }
+
+    /// `calibration 1f0c2a9b8d7e`, by the first letters of its hash; empty where there is none.
+    pub fn calibration_in_words(&self) -> String {
+        self.calibration
+            .as_deref()
+            .map_or_else(String::new, |hash| {
+                format!("calibration {}", hash.get(..12).unwrap_or(hash))
+            })
     }
 
     /// The bucket with what it hangs on: `T75 on QC-demo`.

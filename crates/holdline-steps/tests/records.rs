@@ -27,6 +27,7 @@ fn job(dir: &tempfile::TempDir) -> (Job, ToolAsk, PathBuf) {
         .unwrap();
     let tool = ToolAsk {
         machine: machine.hash,
+        calibration: None,
         coupler: Some("QC-demo".into()),
         tilt: None,
         bucket: "T75".into(),

@@ -5,11 +5,16 @@
 use std::fs;
 use std::path::PathBuf;
 
+use holdline_steps::budget::{BudgetAsk, BudgetBody, BudgetView};
+use holdline_steps::calibrate::{
+    CalibrateAsk, FitBody, FitView, HandOverAsk, HandOverBody, HandOverView, NextAsk, NextView,
+};
 use holdline_steps::demo::DemoView;
 use holdline_steps::job::{ChainView, ImportView, JobView};
 use holdline_steps::machine_view::MachineView;
 use holdline_steps::pose::{PoseAsk, PoseView};
 use holdline_steps::reach::{ReachAsk, ReachView};
+use holdline_steps::readiness::ReadinessView;
 use holdline_steps::records::{RecomputeView, RecordBodyView};
 use holdline_steps::sheet_form::{SheetEditAsk, SheetView};
 use holdline_steps::verify::{CheckBody, CheckView, DailyBody, VerifyAsk};
@@ -30,6 +35,18 @@ fn schemas() -> Vec<(&'static str, Schema)> {
         ("verify", schema_for!(CheckView)),
         ("record-body.verify", schema_for!(CheckBody)),
         ("record-body.daily", schema_for!(DailyBody)),
+        ("calibrate-fit.ask", schema_for!(CalibrateAsk)),
+        ("calibrate-fit", schema_for!(FitView)),
+        ("record-body.calibrate", schema_for!(FitBody)),
+        ("calibrate-next.ask", schema_for!(NextAsk)),
+        ("calibrate-next", schema_for!(NextView)),
+        ("calibrate-hand-over.ask", schema_for!(HandOverAsk)),
+        ("calibrate-hand-over", schema_for!(HandOverView)),
+        ("record-body.hand-over", schema_for!(HandOverBody)),
+        ("budget.ask", schema_for!(BudgetAsk)),
+        ("budget", schema_for!(BudgetView)),
+        ("record-body.budget", schema_for!(BudgetBody)),
+        ("readiness", schema_for!(ReadinessView)),
         ("job", schema_for!(JobView)),
         ("import", schema_for!(ImportView)),
         ("record", schema_for!(RecordBodyView)),

@@ -22,6 +22,7 @@ fn job(dir: &tempfile::TempDir) -> (Job, ToolAsk) {
         .unwrap();
     let tool = ToolAsk {
         machine: machine.hash,
+        calibration: None,
         coupler: Some("QC-demo".into()),
         tilt: None,
         bucket: "T75".into(),

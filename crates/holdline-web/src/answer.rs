@@ -53,16 +53,18 @@ pub async fn read_json<T: DeserializeOwned>(headers: &HeaderMap, body: Body) -> 
         return Err(Refusal::not_json(kind));
     }
     let text: &[u8] = if bytes.is_empty() { b"{}" } else { &bytes };
-    serde_json::from_slice(text).map_err(|error| {
-        Fault::new(
-            "W008",
-            "body",
-            error.to_string(),
-            "the members that the interface asks for, each of its kind",
-            "fill in what is named; page and server may also be of two versions: load the page again",
-        )
-        .into()
-    })
+    serde_json::from_slice(text).map_err(|error| no_such_members(&error.to_string()).into())
+}
+
+/// A body with members that are missing or of another kind.
+pub fn no_such_members(said: &str) -> Fault {
+    Fault::new(
+        "W008",
+        "body",
+        said,
+        "the members that the interface asks for, each of its kind",
+        "fill in what is named; page and server may also be of two versions: load the page again",
+    )
 }
 
 /// Does work that takes time, or the disk, beside the server's own threads.

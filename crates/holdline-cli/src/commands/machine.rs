@@ -1,6 +1,8 @@
 //! `holdline machine …`.
 
-use super::{form_of, machine_and_tool, numbers, read, sds_m, write, write_pages};
+use super::calibrate::rows;
+use super::desk::Desk;
+use super::{form_of, machine_and_tool, not_an_input, numbers, read, sd_pair, write, write_pages};
 use crate::Stop;
 use crate::args::{Common, MachineCommand, PoseArgs, ReachArgs};
 use crate::out;
@@ -13,7 +15,8 @@ use holdline_steps::open_formats::{glb, urdf};
 use holdline_steps::pose::{Mode, PoseAsk, PoseView, SitePlace, pose};
 use holdline_steps::reach::{ReachAsk, Target, reach};
 use holdline_steps::sheets::pose_files;
-use holdline_steps::views::{FigureView, SdPair, ToolAsk};
+use holdline_steps::verify::RowView;
+use holdline_steps::views::{FigureView, ToolAsk};
 use std::collections::BTreeMap;
 use std::io::{self, Write};
 use std::path::{Path, PathBuf};
@@ -23,6 +26,11 @@ pub fn run(command: MachineCommand, common: &Common) -> Result<Exit, Stop> {
     match command {
         MachineCommand::Check { sheet } => check(&sheet, common),
         MachineCommand::Show { sheet } => show(&sheet, common),
+        MachineCommand::Ready {
+            sheet,
+            calibration,
+            output,
+        } => ready(&sheet, calibration.as_deref(), output.as_deref(), common),
         MachineCommand::Pose(args) => show_pose(&args, common),
         MachineCommand::Reach(args) => show_reach(&args, common),
         MachineCommand::Draw { pose, output } => draw(&pose, &output, common),
@@ -128,6 +136,56 @@ fn show(sheet: &Path, common: &Common) -> Result<Exit, Stop> {
     Ok(Exit::Good)
 }
 
+/// Which jobs the machine can do as it is fitted out.
+fn ready(
+    sheet: &Path,
+    calibration: Option<&Path>,
+    output: Option<&Path>,
+    common: &Common,
+) -> Result<Exit, Stop> {
+    let mut inputs = vec![sheet];
+    inputs.extend(calibration);
+    not_an_input(output, &inputs)?;
+    let mut desk = Desk::open(None, None)?;
+    let tool = ToolAsk {
+        machine: desk.take(sheet)?,
+        calibration: match calibration {
+            Some(path) => Some(desk.take(path)?),
+            None => None,
+        },
+        ..ToolAsk::default()
+    };
+    let view = desk.job.readiness(&tool)?;
+    if let Some(path) = output {
+        let form = form_of(path)?;
+        let pages = desk.job.readiness_files(&tool, form, common.units.into())?;
+        write_pages(path, &pages)?;
+    }
+    if common.json {
+        out::json(&view)?;
+        return Ok(Exit::Good);
+    }
+    let mut to = io::stdout().lock();
+    let table: Vec<RowView> = view
+        .jobs
+        .iter()
+        .map(|job| RowView {
+            label: job.job.clone(),
+            cells: vec![
+                job.answer.word().to_owned(),
+                job.text.clone(),
+                job.missing.join("; "),
+            ],
+        })
+        .collect();
+    rows(&mut to, &["job", "", "has", "missing"], &table)?;
+    writeln!(to)?;
+    for sentence in view.words.iter().chain(&view.cautions) {
+        writeln!(to, "{sentence}")?;
+    }
+    Ok(Exit::Good)
+}
+
 fn or_nobody(words: &str) -> &str {
     if words.is_empty() {
         "(not stated)"
@@ -162,10 +220,10 @@ pub fn figures(to: &mut impl Write, all: &[FigureView]) -> io::Result<()> {
     flush(to, &mut rows)
 }
 
-/// The pose as typed.
-fn pose_ask(args: &PoseArgs, tool: &MachineAndTool, common: &Common) -> Result<PoseAsk, Fault> {
+/// Joint angles as typed.
+pub fn joints_deg(typed: &[String]) -> Result<BTreeMap<String, f64>, Fault> {
     let mut joints_deg = BTreeMap::new();
-    for typed in &args.joints {
+    for typed in typed {
         let fault = || {
             Fault::new(
                 "F062",
@@ -179,6 +237,12 @@ fn pose_ask(args: &PoseArgs, tool: &MachineAndTool, common: &Common) -> Result<P
         let angle: f64 = angle.trim().parse().map_err(|_| fault())?;
         joints_deg.insert(name.trim().to_owned(), angle);
     }
+    Ok(joints_deg)
+}
+
+/// The pose as typed.
+fn pose_ask(args: &PoseArgs, tool: &MachineAndTool, common: &Common) -> Result<PoseAsk, Fault> {
+    let joints_deg = joints_deg(&args.joints)?;
     let stand = match &args.stand {
         None => None,
         Some(text) => {
@@ -186,16 +250,7 @@ fn pose_ask(args: &PoseArgs, tool: &MachineAndTool, common: &Common) -> Result<P
             Some(SitePlace { e, n, u })
         }
     };
-    let position_sd_m = match &args.position_sd_mm {
-        None => None,
-        Some(text) => {
-            let [h, v] = sds_m("--position-sd-mm", text)?;
-            Some(SdPair {
-                h: Some(h),
-                v: Some(v),
-            })
-        }
-    };
+    let position_sd_m = sd_pair("--position-sd-mm", &args.position_sd_mm)?;
     if stand.is_some() && args.heading.is_none() {
         return Err(Fault::new(
             "T032",
@@ -206,13 +261,7 @@ fn pose_ask(args: &PoseArgs, tool: &MachineAndTool, common: &Common) -> Result<P
         ));
     }
     Ok(PoseAsk {
-        tool: ToolAsk {
-            machine: String::new(),
-            coupler: tool.choice.coupler.clone(),
-            tilt: tool.choice.tilt.clone(),
-            bucket: tool.choice.bucket.clone(),
-            tooth: tool.choice.tooth.clone(),
-        },
+        tool: tool.tool_ask(),
         joints_deg,
         pitch_deg: args.pitch,
         roll_deg: args.roll,
@@ -234,7 +283,8 @@ fn pose_ask(args: &PoseArgs, tool: &MachineAndTool, common: &Common) -> Result<P
 
 fn show_pose(args: &PoseArgs, common: &Common) -> Result<Exit, Stop> {
     let tool = machine_and_tool(&args.tool)?;
-    let view = pose(&tool.machine, &pose_ask(args, &tool, common)?)?;
+    let mut view = pose(&tool.machine, &pose_ask(args, &tool, common)?)?;
+    view.findings.extend(tool.findings.iter().cloned());
     let end = if view.joints.iter().any(|joint| joint.outside) {
         Exit::No
     } else {

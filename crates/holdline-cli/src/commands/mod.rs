@@ -1,6 +1,9 @@
 //! One file a command.
 
+pub mod budget;
+pub mod calibrate;
 pub mod demo;
+pub mod desk;
 pub mod explain;
 pub mod machine;
 pub mod record;
@@ -13,7 +16,9 @@ use crate::args::{Common, Tool};
 use holdline_geom::fault::Fault;
 use holdline_steps::job::Job;
 use holdline_steps::machine_view::{MachineAndTool, ToolWords, load_machine_and_tool};
+use holdline_steps::records::Entry;
 use holdline_steps::sheets::{FileForm, Which};
+use holdline_steps::views::SdPair;
 use std::fs;
 use std::io;
 use std::path::{Path, PathBuf};
@@ -73,9 +78,16 @@ pub fn machine_and_tool(tool: &Tool) -> Result<MachineAndTool, Stop> {
         bucket: tool.bucket.as_deref(),
         tooth: &tool.tooth,
     };
+    let calibration = match &tool.calibration {
+        Some(path) => Some((path.display().to_string(), read(path)?)),
+        None => None,
+    };
     Ok(load_machine_and_tool(
         &tool.machine.display().to_string(),
         &bytes,
+        calibration
+            .as_ref()
+            .map(|(name, bytes)| (name.as_str(), bytes.as_slice())),
         &words,
     )?)
 }
@@ -151,6 +163,41 @@ pub fn write_sheet(
     )
 }
 
+/// Writes the sheet of a record, or of what was looked at and not recorded.
+pub fn write_looked(
+    job: &mut Job,
+    recorded: Option<u64>,
+    entry: &Entry,
+    output: &Path,
+    common: &Common,
+) -> Result<Vec<PathBuf>, Stop> {
+    match recorded {
+        Some(seq) => write_sheet(job, seq, output, Which::Sheet, common),
+        None => {
+            let form = form_of(output)?;
+            let pages = job.preview_files(entry, form, common.units.into())?;
+            write_pages(output, &pages)
+        }
+    }
+}
+
+/// What was measured is never written over, under whatever name.
+pub fn not_an_input(output: Option<&Path>, inputs: &[&Path]) -> Result<(), Fault> {
+    let real = |path: &Path| path.canonicalize().ok();
+    let Some(output) = output else { return Ok(()) };
+    let there = real(output);
+    if there.is_some() && inputs.iter().any(|input| real(input) == there) {
+        return Err(Fault::new(
+            "F068",
+            output.display().to_string(),
+            "an output that is one of the inputs",
+            "another file",
+            "choose another name; nothing was written",
+        ));
+    }
+    Ok(())
+}
+
 /// Writes pages, a file each: `sheet.png`, `sheet-2.png`.
 pub fn write_pages(output: &Path, pages: &[Vec<u8>]) -> Result<Vec<PathBuf>, Stop> {
     let mut files = Vec::new();
@@ -160,6 +207,16 @@ pub fn write_pages(output: &Path, pages: &[Vec<u8>]) -> Result<Vec<PathBuf>, Sto
         files.push(path);
     }
     Ok(files)
+}
+
+/// `horizontal,vertical` in mm as typed, where it was.
+pub fn sd_pair(at: &str, text: &Option<String>) -> Result<Option<SdPair>, Fault> {
+    let Some(text) = text else { return Ok(None) };
+    let [h, v] = sds_m(at, text)?;
+    Ok(Some(SdPair {
+        h: Some(h),
+        v: Some(v),
+    }))
 }
 
 /// `horizontal,vertical` in mm as typed, each positive; in metres.

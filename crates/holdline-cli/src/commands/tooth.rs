@@ -69,7 +69,11 @@ pub fn run(args: &ToothArgs, common: &Common) -> Result<Exit, Stop> {
 /// What is read is never written over, under whatever name.
 fn refuse_to_write_over(args: &ToothArgs, bad_path: &Path) -> Result<(), Fault> {
     let real = |path: &Path| path.canonicalize().ok();
-    let inputs = [Some(args.tool.machine.as_path()), readings_file(args)];
+    let inputs = [
+        Some(args.tool.machine.as_path()),
+        args.tool.calibration.as_deref(),
+        readings_file(args),
+    ];
     let outputs = [args.output.as_deref(), Some(bad_path)];
     for output in outputs.into_iter().flatten() {
         let there = real(output);

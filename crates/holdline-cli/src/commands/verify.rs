@@ -1,47 +1,40 @@
 //! `holdline verify`.
 
+use super::calibrate::{findings, rows, sentences};
+use super::desk::Desk;
 use super::machine::figures;
-use super::{machine_and_tool, numbers, read, sds_m, write_sheet};
+use super::{numbers, sd_pair, write_sheet};
 use crate::Stop;
 use crate::args::{ChangeWord, Common, LimitsWord, VerifyArgs};
 use crate::out;
 use holdline_geom::fault::Fault;
 use holdline_steps::exit::Exit;
-use holdline_steps::job::{Job, stamp_now};
+use holdline_steps::job::stamp_now;
 use holdline_steps::sheets::Which;
-use holdline_steps::verify::{Answer, CheckView, DailyEntryAsk, FullAsk, ToleranceAsk, VerifyAsk};
-use holdline_steps::views::{SdPair, ToolAsk};
+use holdline_steps::verify::{
+    Answer, CheckView, DailyEntryAsk, DiagnosisView, Found, FullAsk, RowView, ToleranceAsk,
+    VerifyAsk,
+};
 use std::io::{self, Write};
-use std::path::Path;
-
-/// Who takes documents in when nobody keeps a record.
-const NOBODY: &str = "not recorded";
 
 /// Checks the tooth, keeps a record if asked.
 pub fn run(args: &VerifyArgs, common: &Common) -> Result<Exit, Stop> {
-    // a check that nobody keeps still goes the same way as one that is kept
-    let scratch = tempfile::tempdir()?;
-    let mut job = match &args.job {
-        Some(path) if path.exists() => Job::open(path)?,
-        Some(path) => Job::create(path)?,
-        None => Job::create(&scratch.path().join("check.job"))?,
-    };
-    let by = args.by.as_deref().unwrap_or(NOBODY);
-    let ask = ask(args, &mut job, by)?;
-    let now = stamp_now(by)?;
+    let mut desk = Desk::open(args.job.as_deref(), args.by.as_deref())?;
+    let ask = ask(args, &mut desk)?;
+    let now = stamp_now(&desk.by)?;
     let today = now.at().get(..10).unwrap_or_default().to_owned();
-    let checked = job.verify(&ask, &today, common.units.into())?;
-    let recorded = match (&args.job, &args.by) {
-        (Some(_), Some(_)) => Some(job.record_verify(&ask, None, &now)?),
-        _ => None,
+    let checked = desk.job.verify(&ask, &today, common.units.into())?;
+    let recorded = match desk.kept() {
+        Some(_) => Some(desk.job.record_verify(&ask, None, &now)?),
+        None => None,
     };
     if let (Some(seq), Some(output)) = (recorded, &args.output) {
-        write_sheet(&mut job, seq, output, Which::Sheet, common)?;
+        write_sheet(&mut desk.job, seq, output, Which::Sheet, common)?;
     }
     if common.json {
         out::json(&serde_json::json!({ "result": checked.view, "record": recorded }))?;
     } else {
-        words(&checked.view, recorded, args)?;
+        words(&checked.view, &desk.told(recorded))?;
     }
     Ok(match checked.view.outcome {
         Answer::Pass if checked.view.recheck.is_empty() => Exit::Good,
@@ -51,7 +44,7 @@ pub fn run(args: &VerifyArgs, common: &Common) -> Result<Exit, Stop> {
     })
 }
 
-fn words(view: &CheckView, recorded: Option<u64>, args: &VerifyArgs) -> io::Result<()> {
+fn words(view: &CheckView, told: &str) -> io::Result<()> {
     let mut to = io::stdout().lock();
     let mut rows = vec![view.columns.clone()];
     rows.extend(view.rows.iter().map(|row| {
@@ -62,8 +55,9 @@ fn words(view: &CheckView, recorded: Option<u64>, args: &VerifyArgs) -> io::Resu
     write!(to, "{}", out::table(&rows))?;
     figures(&mut to, &view.summary)?;
     writeln!(to, "\n{}", view.decision)?;
-    for finding in &view.findings {
-        writeln!(to, "{} {}: {}", finding.code, finding.place, finding.text)?;
+    findings(&mut to, &view.findings)?;
+    if let Some(diagnosis) = &view.diagnosis {
+        diagnosis_words(&mut to, diagnosis)?;
     }
     for why in &view.recheck {
         writeln!(to, "full re-check due: {why}")?;
@@ -71,22 +65,11 @@ fn words(view: &CheckView, recorded: Option<u64>, args: &VerifyArgs) -> io::Resu
     for caution in &view.cautions {
         writeln!(to, "{caution}")?;
     }
-    match (recorded, &args.job) {
-        (Some(seq), Some(job)) => writeln!(to, "record {seq} in {}; not signed", job.display()),
-        _ => writeln!(to, "no record was made: give --job and --by to keep one"),
-    }
+    writeln!(to, "{told}")
 }
 
-fn ask(args: &VerifyArgs, job: &mut Job, by: &str) -> Result<VerifyAsk, Stop> {
-    let tool = machine_and_tool(&args.tool)?;
-    let machine = import(job, &args.tool.machine, by)?;
-    let tool = ToolAsk {
-        machine,
-        coupler: tool.choice.coupler,
-        tilt: tool.choice.tilt,
-        bucket: tool.choice.bucket,
-        tooth: tool.choice.tooth,
-    };
+fn ask(args: &VerifyArgs, desk: &mut Desk) -> Result<VerifyAsk, Stop> {
+    let tool = desk.tool(&args.tool)?;
     if args.daily {
         return Ok(VerifyAsk {
             full: FullAsk {
@@ -98,53 +81,76 @@ fn ask(args: &VerifyArgs, job: &mut Job, by: &str) -> Result<VerifyAsk, Stop> {
         });
     }
     let shots = match &args.shots {
-        Some(path) => Some(import(job, path, by)?),
+        Some(path) => Some(desk.take(path)?),
         None => None,
     };
     let control = match &args.control {
-        Some(path) => Some(import(job, path, by)?),
+        Some(path) => Some(desk.take(path)?),
         None => None,
-    };
-    let pair = |at: &str, text: &Option<String>| -> Result<Option<SdPair>, Fault> {
-        let Some(text) = text else { return Ok(None) };
-        let [h, v] = sds_m(at, text)?;
-        Ok(Some(SdPair {
-            h: Some(h),
-            v: Some(v),
-        }))
     };
     Ok(VerifyAsk {
         full: FullAsk {
             tool,
             shots,
             control,
-            control_sd_m: pair("--control-sd-mm", &args.control_sd_mm)?,
-            position_sd_m: pair("--position-sd-mm", &args.position_sd_mm)?,
+            control_sd_m: sd_pair("--control-sd-mm", &args.control_sd_mm)?,
+            position_sd_m: sd_pair("--position-sd-mm", &args.position_sd_mm)?,
             heading_sd_deg: args.heading_sd,
-            tolerance: tolerance(args)?,
+            tolerance: tolerance(args.height_mm.as_deref(), args.plan_mm)?,
             ..FullAsk::default()
         },
         daily: None,
     })
 }
 
-/// Takes a file into the job; one that is there already, byte for byte, stays as it is.
-fn import(job: &mut Job, path: &Path, by: &str) -> Result<String, Stop> {
-    let name = path.file_name().map_or_else(
-        || path.display().to_string(),
-        |n| n.to_string_lossy().into_owned(),
-    );
-    let bytes = read(path)?;
-    let stamp = stamp_now(by)?;
-    Ok(job.import(&name, &bytes, &stamp)?.hash)
+/// What drifted, as far as the shots say.
+fn diagnosis_words(to: &mut impl Write, view: &DiagnosisView) -> io::Result<()> {
+    writeln!(to, "\ndiagnosis")?;
+    for sentence in &view.words {
+        writeln!(to, "  {sentence}")?;
+    }
+    if matches!(view.outcome, Found::NotLooked | Found::NothingShown) {
+        return match view.rule_text.as_str() {
+            "" => Ok(()),
+            rule => writeln!(to, "  {rule}"),
+        };
+    }
+    let best: Vec<RowView> = view
+        .rows
+        .iter()
+        .filter(|row| row.in_set)
+        .map(|row| RowView {
+            label: row.label.clone(),
+            cells: row.cells.clone(),
+        })
+        .collect();
+    let heads: Vec<&str> = view.columns.iter().map(String::as_str).collect();
+    writeln!(to)?;
+    rows(to, &heads, &best)?;
+    if !view.doubles.is_empty() {
+        rows(
+            to,
+            &["two together", "\u{3c7}\u{b2} left", "AIC"],
+            &view.doubles,
+        )?;
+    }
+    sentences(to, "look first", &view.look_first)?;
+    let next: Vec<String> = view.next_shots.iter().map(|n| n.words.clone()).collect();
+    sentences(to, "the shot that would decide", &next)?;
+    writeln!(to, "\n{}", view.rule_text)?;
+    for caution in &view.cautions {
+        writeln!(to, "{caution}")?;
+    }
+    Ok(())
 }
 
-fn tolerance(args: &VerifyArgs) -> Result<ToleranceAsk, Fault> {
+/// `below,above` and plan as typed, in metres.
+pub fn tolerance(height_mm: Option<&str>, plan_mm: Option<f64>) -> Result<ToleranceAsk, Fault> {
     let mut tolerance = ToleranceAsk {
-        plan_m: args.plan_mm.map(|mm| mm / 1000.0),
+        plan_m: plan_mm.map(|mm| mm / 1000.0),
         ..ToleranceAsk::default()
     };
-    if let Some(text) = &args.height_mm {
+    if let Some(text) = height_mm {
         const WANT: &str = "below,above in mm, such as -30,20";
         let [below, above] = numbers("--height-mm", text, WANT)?;
         if !(below <= 0.0 && 0.0 <= above) {

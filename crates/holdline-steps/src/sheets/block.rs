@@ -53,7 +53,7 @@ impl Standing {
         TitleBlock {
             title: title.to_owned(),
             job: self.job.clone(),
-            machine: machine.sheet().id.clone(),
+            machine: tool.machine_in_words(&machine.sheet().id),
             bucket: tool.bucket_in_words(),
             tooth_point: tool.tooth.clone(),
             units: units.words().to_owned(),

@@ -1,6 +1,7 @@
 //! Sheets as files: the bytes of a whole sheet, or of its pages.
 
 use holdline::machine::Machine;
+use holdline::records::Entry;
 use holdline_geom::fault::Faults;
 use holdline_sheet::ink::Palette;
 use holdline_sheet::page::Page;
@@ -58,6 +59,30 @@ impl Job {
             author: record.head.link.stamp.by().to_owned(),
             creator: PROGRAM.to_owned(),
             id: record.head.link.link_hash.to_string(),
+        };
+        files_of(&pages, form, &about)
+    }
+}
+
+impl Job {
+    /// The files of the sheet of what was looked at and not recorded.
+    ///
+    /// # Errors
+    ///
+    /// As [`Job::preview_pages`].
+    pub fn preview_files(
+        &mut self,
+        entry: &Entry,
+        form: FileForm,
+        units: Units,
+    ) -> Result<Vec<Vec<u8>>, Faults> {
+        let pages = self.preview_pages(entry, units)?;
+        let about = About {
+            title: entry.title.clone(),
+            subject: "no record".to_owned(),
+            author: String::new(),
+            creator: PROGRAM.to_owned(),
+            id: String::new(),
         };
         files_of(&pages, form, &about)
     }

@@ -1,25 +1,34 @@
 //! The sheet of a record: pages, as SVG, PDF or PNG. The same record and job give the same bytes.
 
 mod block;
+mod budget;
+mod calibration;
 mod card;
 mod check;
+mod diagnosis;
 mod files;
+mod hand_over;
 mod history;
 mod measured;
+mod on_screen;
+mod readiness;
 mod shot_notes;
 
 pub use files::{FileForm, Which, pose_files};
 
 use holdline::machine::Machine;
+use holdline::records::Entry;
 use holdline::tooth::model::ToothModel;
 use holdline_files::points::{ShotRow, read_shots};
 use holdline_geom::fault::{Fault, Faults};
 use holdline_sheet::page::Page;
-use holdline_sheet::sheets::{check_on_screen, history_on_screen};
+use holdline_sheet::sheets::{Outcome, check_on_screen, history_on_screen};
 use holdline_sheet::svg::{Options, write_svg};
 use holdline_sheet::words::Words;
 use holdline_store::{Record, read_json};
 
+use crate::budget::{BUDGET_KIND, BudgetAsk};
+use crate::calibrate::{CALIBRATE_KIND, CalibrateAsk, HAND_OVER_KIND, HandOverAsk};
 use crate::documents::Kind;
 use crate::drawings;
 use crate::job::{Job, SUPERSEDE_KIND};
@@ -45,7 +54,18 @@ impl Job {
     pub fn sheet_pages(&mut self, seq: u64, units: Units) -> Result<Vec<Page>, Faults> {
         let record = self.file.record(seq)?;
         let standing = self.standing(&record)?;
-        self.pages_of(&record, &standing, units)
+        let seq = record.head.link.seq;
+        self.pages_of(&record.entry, Some(seq), &standing, units)
+    }
+
+    /// The pages of what was looked at and not recorded; they say so.
+    ///
+    /// # Errors
+    ///
+    /// `R042` for a kind that has no sheet; faults of the documents it rests on.
+    pub fn preview_pages(&mut self, entry: &Entry, units: Units) -> Result<Vec<Page>, Faults> {
+        let standing = Standing::preview(self.name());
+        self.pages_of(entry, None, &standing, units)
     }
 
     /// One page of a record's sheet, from 1, for a page that has the fonts.
@@ -87,7 +107,7 @@ impl Job {
         let page = if entry.kind == DAILY_KIND {
             let ask: DailyAsk = read_json("settings", &entry.settings)?;
             let body: DailyBody = read_json("result", &entry.result)?;
-            let machine = self.machine(&ask.tool.machine)?;
+            let machine = self.machine_of(&ask.tool)?;
             let mut mornings = self.mornings(&ask, None)?;
             mornings.push((ask.daily.clone(), body));
             let history = history::sheet(&standing, &machine, &ask.tool, &mornings);
@@ -95,7 +115,7 @@ impl Job {
         } else {
             let ask: FullAsk = read_json("settings", &entry.settings)?;
             let body = read_json("result", &entry.result)?;
-            let machine = self.machine(&ask.tool.machine)?;
+            let machine = self.machine_of(&ask.tool)?;
             let notes = ShotNotes::default();
             let sheet = check::sheet(&standing, &machine, &ask, &body, &notes, units)?;
             Some(check_on_screen(&sheet, viewport, &words()))
@@ -112,32 +132,52 @@ impl Job {
 
     fn pages_of(
         &mut self,
-        record: &Record,
+        entry: &Entry,
+        seq: Option<u64>,
         standing: &Standing,
         units: Units,
     ) -> Result<Vec<Page>, Faults> {
-        let entry = &record.entry;
         match entry.kind.as_str() {
             VERIFY_KIND => {
                 let ask: FullAsk = read_json("settings", &entry.settings)?;
-                let machine = self.machine(&ask.tool.machine)?;
+                let machine = self.machine_of(&ask.tool)?;
                 let body = read_json("result", &entry.result)?;
                 let rows = self.shot_rows(&ask, &machine)?;
                 let notes = ShotNotes::of(rows.as_deref(), standing.day());
-                check::pages(standing, &machine, &ask, &body, &notes, units)
+                let mut pages = check::pages(standing, &machine, &ask, &body, &notes, units)?;
+                pages.extend(diagnosis::pages(standing, &machine, &ask, &body, units)?);
+                Ok(pages)
             }
             DAILY_KIND => {
                 let ask: DailyAsk = read_json("settings", &entry.settings)?;
-                let machine = self.machine(&ask.tool.machine)?;
-                let mornings = self.mornings(&ask, Some(record.head.link.seq))?;
+                let machine = self.machine_of(&ask.tool)?;
+                let mornings = self.mornings(&ask, seq)?;
                 Ok(history::pages(standing, &machine, &ask.tool, &mornings))
             }
             MEASURE_UP_KIND => {
                 let tool: ToolAsk = read_json("settings", &entry.settings)?;
-                let machine = self.machine(&tool.machine)?;
+                let machine = self.machine_of(&tool)?;
                 measured::pages(standing, &machine, &tool, units)
             }
-            _ => Err(no_sheet(record).into()),
+            CALIBRATE_KIND => {
+                let ask: CalibrateAsk = read_json("settings", &entry.settings)?;
+                let machine = self.machine_of(&ask.tool)?;
+                let body = read_json("result", &entry.result)?;
+                calibration::pages(standing, &machine, &ask, &body, units)
+            }
+            BUDGET_KIND => {
+                let ask: BudgetAsk = read_json("settings", &entry.settings)?;
+                let machine = self.machine_of(&ask.tool)?;
+                let body = read_json("result", &entry.result)?;
+                budget::pages(standing, &machine, &ask, &body, units)
+            }
+            HAND_OVER_KIND => {
+                let ask: HandOverAsk = read_json("settings", &entry.settings)?;
+                let machine = self.machine_of(&ask.tool)?;
+                let body = read_json("result", &entry.result)?;
+                Ok(hand_over::pages(standing, &machine, &ask, &body, units))
+            }
+            kind => Err(no_sheet(seq.unwrap_or_default(), kind).into()),
         }
     }
 
@@ -157,9 +197,9 @@ impl Job {
                 let said = card::daily_said(&ask.daily, &body, units);
                 (ask.tool, said, ask.tolerance)
             }
-            _ => return Err(no_sheet(record).into()),
+            kind => return Err(no_sheet(record.head.link.seq, kind).into()),
         };
-        let machine = self.machine(&tool.machine)?;
+        let machine = self.machine_of(&tool)?;
         let by = record.head.link.stamp.by();
         card::pages(&standing, &machine, &tool, said, &allowed, by, units)
     }
@@ -229,16 +269,15 @@ fn ours(said: &str) -> Faults {
     .into()
 }
 
-fn no_sheet(record: &Record) -> Fault {
-    let kind = &record.entry.kind;
+fn no_sheet(seq: u64, kind: &str) -> Fault {
     let want = if kind == SUPERSEDE_KIND {
         "the record that it names"
     } else {
-        "a check, a morning's check or a machine as measured up"
+        "a check, a morning's check, a machine as measured up, a calibration, a budget or a hand-over"
     };
     Fault::new(
         "R042",
-        format!("record[{}]", record.head.link.seq),
+        format!("record[{seq}]"),
         format!("a record of kind {kind}"),
         want,
         "print the record that it is about",
@@ -265,6 +304,15 @@ fn pose_of_shot(tool: &ToolAsk, shot: Option<&ShotBody>, units: Units) -> PoseAs
 
 fn model(machine: &Machine, tool: &ToolAsk) -> Result<ToothModel, Fault> {
     ToothModel::new(machine, &tool.choice())
+}
+
+/// The answer as the drawings take it.
+fn outcome(answer: Answer) -> Outcome {
+    match answer {
+        Answer::Pass => Outcome::Within,
+        Answer::Fail => Outcome::Outside,
+        Answer::NotShown => Outcome::NotShown,
+    }
 }
 
 /// One word for one answer, on every sheet.

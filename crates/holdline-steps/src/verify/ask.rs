@@ -5,6 +5,7 @@ use holdline_geom::fault::{Fault, Faults, Span, number};
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
+use super::diagnosis::DiagnoseSettings;
 use crate::views::{SdPair, ToolAsk, check_sd};
 
 /// What the job allows, shown minus surveyed, m. None was not given: it is asked for, nothing stands in for it.
@@ -64,6 +65,12 @@ pub struct FullAsk {
     /// Standard uncertainty of a heading in the readings, degrees.
     #[serde(default)]
     pub heading_sd_deg: Option<f64>,
+    /// The part of the antenna positions' uncertainty that all shots share; none: all of it scatters.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub position_common_sd_m: Option<SdPair>,
+    /// How the diagnosis that follows is simulated; filled in where shots carry readings.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub diagnose: Option<DiagnoseSettings>,
     /// What the job allows.
     #[serde(default)]
     pub tolerance: ToleranceAsk,
@@ -195,6 +202,7 @@ impl FullAsk {
         let pairs = [
             ("control_sd_m", self.control_sd_m),
             ("position_sd_m", self.position_sd_m),
+            ("position_common_sd_m", self.position_common_sd_m),
         ];
         for (word, pair) in pairs {
             if let Some(Err(more)) = pair.map(|pair| pair.check(word)) {

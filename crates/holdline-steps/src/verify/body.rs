@@ -5,6 +5,7 @@ use holdline::calibrate::decision::Decision;
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
+use super::diagnosis::DiagnosisBody;
 use super::shots::{ReadyShot, ShownBy};
 
 /// The answer to whether a tolerance is held.
@@ -152,6 +153,9 @@ pub struct CheckBody {
     pub shots: Vec<ShotBody>,
     /// What to look at.
     pub findings: Vec<FindingBody>,
+    /// What drifted, where the shots carry readings. It decides nothing and changes nothing.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub diagnosis: Option<DiagnosisBody>,
 }
 
 impl CheckBody {
@@ -177,6 +181,7 @@ impl CheckBody {
                 .map(shot_body)
                 .collect(),
             findings: result.findings.iter().map(FindingBody::from).collect(),
+            diagnosis: None,
         }
     }
 }

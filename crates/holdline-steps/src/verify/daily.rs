@@ -300,5 +300,6 @@ pub fn daily_view(said: &DailyEntryAsk, body: &DailyBody, units: Units) -> Check
             .map(|why| true_minus(why))
             .collect(),
         cautions: vec![CAUTION_DAILY.to_owned()],
+        diagnosis: None,
     }
 }

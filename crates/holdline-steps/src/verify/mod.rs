@@ -3,18 +3,31 @@
 mod ask;
 mod body;
 mod daily;
+mod diagnosis;
+mod diagnosis_view;
 mod shots;
 mod view;
 
 pub use ask::{DailyAsk, DailyEntryAsk, FullAsk, ToleranceAsk, TypedShot, VerifyAsk};
 pub use body::{Answer, AxisBody, CheckBody, DecisionBody, FindingBody, ShotBody};
 pub use daily::{DailyBody, daily_view};
+pub(crate) use diagnosis::joints_deg;
+pub use diagnosis::{
+    DiagnoseSettings, DiagnosisBody, DoubleBody, EstimateBody, EstimateUnit, Found, NextShotBody,
+    SuspectBody,
+};
+pub(crate) use diagnosis_view::rule_words;
+pub use diagnosis_view::{
+    CAUTION_DIAGNOSIS, DiagnosisDrawings, DiagnosisView, NextShotView, SuspectView, diagnosis_view,
+};
 pub use shots::{ReadyShot, ShownBy, common_sd, document_shots, readings_of, typed_shots};
 pub use view::{CheckView, RowView, check_view, decision_words};
+pub(crate) use view::{findings_view, true_minus};
 
 use holdline::calibrate::check_shots::check_shots;
 use holdline::machine::Machine;
-use holdline::records::{Basis, Entry, Hash};
+use holdline::records::{Entry, Hash};
+use holdline::tooth::model::ToothModel;
 use holdline_files::points::{ControlPoint, ShotRow, read_control, read_shots};
 use holdline_geom::fault::{Fault, Faults};
 use holdline_store::{json_of, read_json};
@@ -64,7 +77,10 @@ pub fn check_full(
     let (common_sd_m, common_from) = common_sd(ask, control);
     let for_core: Vec<_> = shots.iter().map(|ready| ready.shot.clone()).collect();
     let result = check_shots(&for_core, &tolerance, &common_sd_m);
-    Ok(CheckBody::of(&result, &shots, common_sd_m, common_from))
+    let mut body = CheckBody::of(&result, &shots, common_sd_m, common_from);
+    let model = ToothModel::new(machine, &choice)?;
+    body.diagnosis = diagnosis::look(&model, ask, document, common_sd_m);
+    Ok(body)
 }
 
 impl Job {
@@ -91,8 +107,11 @@ impl Job {
         }
     }
 
-    /// Fills in what the job knows: the control document, where there is just one.
+    /// Fills in what the job knows: the control document, where there is just one; and that the diagnosis follows.
     fn settle_full(&self, mut ask: FullAsk) -> Result<FullAsk, Faults> {
+        if ask.shots.is_some() {
+            ask.diagnose.get_or_insert_default();
+        }
         if ask.control.is_none()
             && ask.control_sd_m.is_none()
             && let [only] = self.current_of(Kind::Control)?.as_slice()
@@ -105,8 +124,8 @@ impl Job {
     /// A full check as settled; depends on nothing but the ask and the documents that it names.
     pub(crate) fn full(&mut self, ask: &FullAsk, units: Units) -> Result<Checked, Faults> {
         ask.check()?;
-        let machine = self.machine(&ask.tool.machine)?;
-        let mut rests_on = vec![self.document_of(Kind::Machine, &ask.tool.machine)?.1];
+        let machine = self.machine_of(&ask.tool)?;
+        let mut rests_on = self.bases_of(&ask.tool)?;
         let sensors: Vec<String> = machine
             .sheet()
             .sensors
@@ -166,6 +185,7 @@ impl Job {
             let before: DailyAsk = read_json("settings", &record.entry.settings)?;
             let hung = |tool: &ToolAsk| ToolAsk {
                 machine: String::new(),
+                calibration: None,
                 ..tool.clone()
             };
             let same_tool = hung(&before.tool) == hung(&ask.tool);
@@ -233,9 +253,9 @@ impl Job {
     /// A morning's check as settled.
     pub(crate) fn daily(&mut self, ask: &DailyAsk, units: Units) -> Result<Checked, Faults> {
         let entry = daily::entry_of(ask)?;
-        let machine = self.machine(&ask.tool.machine)?;
+        let machine = self.machine_of(&ask.tool)?;
         machine.front(&ask.tool.choice())?;
-        let basis: Basis = self.document_of(Kind::Machine, &ask.tool.machine)?.1;
+        let rests_on = self.bases_of(&ask.tool)?;
         let before = match &ask.before {
             None => None,
             Some(hash) => self.daily_by_link(hash)?,
@@ -254,7 +274,7 @@ impl Job {
             title,
             program: PROGRAM.to_owned(),
             outcome: Some(outcome),
-            rests_on: vec![basis],
+            rests_on,
             settings: json_of("settings", ask)?,
             supersedes: None,
             result: json_of("result", &body)?,

@@ -6,6 +6,7 @@ use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
 use super::body::{Answer, AxisBody, CheckBody, DecisionBody, FindingBody, ShotBody};
+use super::diagnosis_view::{DiagnosisView, diagnosis_view};
 use super::shots::ShownBy;
 use crate::units::Units;
 use crate::views::{FigureView, FindingView};
@@ -29,6 +30,8 @@ pub struct CheckView {
     pub recheck: Vec<String>,
     /// To be read before relying on it.
     pub cautions: Vec<String>,
+    /// What drifted, where the shots carry readings.
+    pub diagnosis: Option<DiagnosisView>,
 }
 
 /// A row of ready text.
@@ -84,6 +87,7 @@ pub fn check_view(body: &CheckBody, units: Units) -> CheckView {
         findings: findings_view(&body.findings),
         recheck,
         cautions: vec![CAUTION_CHECK.to_owned()],
+        diagnosis: body.diagnosis.as_ref().map(diagnosis_view),
     }
 }
 

@@ -49,21 +49,28 @@ pub async fn save(State(desk): State<Desk>, headers: HeaderMap, body: Body) -> A
 /// `POST /api/pose`
 pub async fn pose(State(desk): State<Desk>, headers: HeaderMap, body: Body) -> Answer {
     let ask: PoseAsk = read_json(&headers, body).await?;
-    let hash = ask.tool.machine.clone();
-    let machine = with_job(&desk.job, move |job| job.machine(&hash)).await?;
-    json(&aside(move || pose_step::pose(&machine, &ask)).await?)
+    let tool = ask.tool.clone();
+    let (machine, findings) = with_job(&desk.job, move |job| {
+        Ok((job.machine_of(&tool)?, job.calibration_findings(&tool)?))
+    })
+    .await?;
+    let mut view = aside(move || pose_step::pose(&machine, &ask)).await?;
+    view.findings.extend(findings);
+    json(&view)
 }
 
 /// `POST /api/reach`
 pub async fn reach(State(desk): State<Desk>, headers: HeaderMap, body: Body) -> Answer {
     let ask: ReachAsk = read_json(&headers, body).await?;
-    let hash = ask.pose.tool.machine.clone();
-    let machine = with_job(&desk.job, move |job| job.machine(&hash)).await?;
+    let tool = ask.pose.tool.clone();
+    let machine = with_job(&desk.job, move |job| job.machine_of(&tool)).await?;
     json(&aside(move || reach_step::reach(&machine, &ask)).await?)
 }
 
 #[derive(Deserialize)]
 pub struct ToolQuery {
+    #[serde(default)]
+    calibration: Option<String>,
     #[serde(default)]
     coupler: Option<String>,
     #[serde(default)]
@@ -74,26 +81,29 @@ pub struct ToolQuery {
     tooth: String,
 }
 
-/// `GET /api/machine/{hash}/model.glb?coupler=&tilt=&bucket=&tooth=`
+/// `GET /api/machine/{hash}/model.glb?calibration=&coupler=&tilt=&bucket=&tooth=`
 pub async fn model(
     State(desk): State<Desk>,
     extract::Path(hash): extract::Path<String>,
     Query(ToolQuery {
+        calibration,
         coupler,
         tilt,
         bucket,
         tooth,
     }): Query<ToolQuery>,
 ) -> Answer {
-    let machine = with_job(&desk.job, move |job| job.machine(&hash)).await?;
+    let tool = ToolAsk {
+        machine: hash,
+        calibration: calibration.filter(|hash| !hash.is_empty()),
+        coupler,
+        tilt,
+        bucket,
+        tooth,
+    };
+    let asked = tool.clone();
+    let machine = with_job(&desk.job, move |job| job.machine_of(&asked)).await?;
     let glb = aside(move || {
-        let tool = ToolAsk {
-            machine: String::new(),
-            coupler,
-            tilt,
-            bucket,
-            tooth,
-        };
         let choice = tool.choice();
         let ask = PoseAsk {
             tool,
@@ -103,6 +113,8 @@ pub async fn model(
             &MachineAndTool {
                 machine: (*machine).clone(),
                 choice,
+                calibration: None,
+                findings: Vec::new(),
             },
             &ask,
         )

@@ -1,5 +1,7 @@
 //! The calls of the interface, by what they are about. Each is a thin face on one step.
 
+mod budget;
+mod calibrate;
 mod job;
 mod machine;
 mod records;
@@ -38,7 +40,13 @@ pub fn routes(desk: Desk) -> Router {
         .route("/api/machine/save", post(machine::save))
         .route("/api/pose", post(machine::pose))
         .route("/api/reach", post(machine::reach))
+        .route("/api/machine/{hash}/readiness", get(calibrate::readiness))
+        .route("/api/calibrate/fit", post(calibrate::fit))
+        .route("/api/calibrate/next", post(calibrate::next))
+        .route("/api/calibrate/hand-over", post(calibrate::hand_over))
         .route("/api/verify", post(records::verify))
+        .route("/api/budget/pose", post(budget::pose))
+        .route("/api/budget/map", post(budget::map))
         .route("/api/records", post(records::record))
         .route("/api/records/{seq}", get(records::show))
         .route("/api/records/{seq}/sheet.svg", get(records::sheet_svg))

@@ -4,6 +4,8 @@ use axum::body::Body;
 use axum::extract::{self, Query, State};
 use axum::http::HeaderMap;
 use holdline_geom::fault::{Fault, Faults};
+use holdline_steps::budget::{BUDGET_KIND, BudgetAsk};
+use holdline_steps::calibrate::{CALIBRATE_KIND, HAND_OVER_KIND};
 use holdline_steps::job::stamp_now;
 use holdline_steps::pose::PageSize;
 use holdline_steps::records::MEASURE_UP_KIND;
@@ -14,7 +16,7 @@ use serde::{Deserialize, Serialize};
 use serde_json::json;
 
 use super::Desk;
-use crate::answer::{Answer, bytes, json, read_json, with_job};
+use crate::answer::{Answer, bytes, json, no_such_members, read_json, with_job};
 use crate::refusal::Refusal;
 
 #[derive(Deserialize)]
@@ -52,10 +54,13 @@ pub async fn verify(State(desk): State<Desk>, headers: HeaderMap, body: Body) ->
         let checked = job.verify(&ask.check, &today, ask.units)?;
         let size = ask.view.map_or(PLOT, |view| view.plot);
         let svg = job.plot_svg(&checked, &size, ask.units)?;
-        Ok(VerifyAnswer {
-            result: checked.view,
-            svg,
-        })
+        let mut result = checked.view;
+        if let Some(diagnosis) = &mut result.diagnosis
+            && let Some(sheets) = job.diagnosis_drawings(&checked.entry, &size, ask.units)?
+        {
+            diagnosis.sheets = sheets;
+        }
+        Ok(VerifyAnswer { result, svg })
     })
     .await?;
     json(&answer)
@@ -63,29 +68,51 @@ pub async fn verify(State(desk): State<Desk>, headers: HeaderMap, body: Body) ->
 
 #[derive(Deserialize)]
 struct RecordAsk {
-    #[serde(flatten)]
-    check: VerifyAsk,
     #[serde(default)]
     kind: String,
     #[serde(default)]
     made_by: String,
     #[serde(default)]
     supersedes: Option<u64>,
+    /// What is recorded; its members depend on the kind.
+    #[serde(flatten)]
+    ask: serde_json::Value,
 }
 
 /// `POST /api/records`
 pub async fn record(State(desk): State<Desk>, headers: HeaderMap, body: Body) -> Answer {
-    let ask: RecordAsk = read_json(&headers, body).await?;
-    let seq = with_job(&desk.job, move |job| {
-        let stamp = stamp_now(&ask.made_by)?;
-        if ask.kind == MEASURE_UP_KIND {
-            job.record_measure_up(&ask.check.full.tool, ask.supersedes, &stamp)
-        } else {
-            job.record_verify(&ask.check, ask.supersedes, &stamp)
-        }
+    let RecordAsk {
+        kind,
+        made_by,
+        supersedes,
+        ask,
+    } = read_json(&headers, body).await?;
+    let answer = with_job(&desk.job, move |job| {
+        let stamp = stamp_now(&made_by)?;
+        let seq = match kind.as_str() {
+            MEASURE_UP_KIND => job.record_measure_up(&asked(ask)?, supersedes, &stamp)?,
+            CALIBRATE_KIND => {
+                let made = job.record_calibrate(&asked(ask)?, supersedes, &stamp)?;
+                return Ok(json!({ "seq": made.seq, "calibration": made.calibration }));
+            }
+            HAND_OVER_KIND => job.record_hand_over(&asked(ask)?, supersedes, &stamp)?,
+            BUDGET_KIND => {
+                let mut ask: BudgetAsk = asked(ask)?;
+                ask.grid.get_or_insert_default();
+                ask.draws.get_or_insert_default();
+                job.record_budget(&ask, supersedes, &stamp)?
+            }
+            _ => job.record_verify(&asked(ask)?, supersedes, &stamp)?,
+        };
+        Ok(json!({ "seq": seq }))
     })
     .await?;
-    json(&json!({ "seq": seq }))
+    json(&answer)
+}
+
+/// The members that a kind of record asks for.
+fn asked<T: serde::de::DeserializeOwned>(ask: serde_json::Value) -> Result<T, Fault> {
+    serde_json::from_value(ask).map_err(|error| no_such_members(&error.to_string()))
 }
 
 /// The number of a record in an address.

@@ -1,0 +1,88 @@
+//! `holdline calibrate …`
+
+use clap::{Args, Subcommand};
+use std::path::PathBuf;
+
+use super::{Keep, Tool};
+
+/// `holdline calibrate …`
+#[derive(Debug, Subcommand)]
+pub enum CalibrateCommand {
+    /// Find dimensions and sensor offsets from what was measured, and how sure they are
+    Fit(Box<FitArgs>),
+    /// Say which poses to measure next, in the order in which to go through them
+    Next(Box<NextArgs>),
+    /// Give the calibration as the entries of the control system at hand, and prove them at three poses
+    HandOver(Box<HandOverArgs>),
+}
+
+/// What is fitted.
+#[derive(Debug, Args)]
+pub struct FitWhat {
+    /// Machine and tool
+    #[command(flatten)]
+    pub tool: Tool,
+    /// Observations (CSV or TOML); repeat for each file
+    #[arg(long, value_name = "FILE")]
+    pub observations: Vec<PathBuf>,
+    /// What to solve for: sensors, tooth, lengths, linkage, coupler, antennas, or a path of the sheet such as `boom.length`; repeat; what the observations touch if left out
+    #[arg(long, value_name = "NAME")]
+    pub solve: Vec<String>,
+    /// Reject no observation, however wild
+    #[arg(long)]
+    pub keep_all: bool,
+}
+
+/// `holdline calibrate fit`
+#[derive(Debug, Args)]
+pub struct FitArgs {
+    /// What is fitted
+    #[command(flatten)]
+    pub what: FitWhat,
+    /// Write the calibration (TOML) here
+    #[arg(long, short, value_name = "FILE")]
+    pub output: Option<PathBuf>,
+    /// Day of the calibration, ISO 8601; today if left out
+    #[arg(long, value_name = "DATE")]
+    pub on: Option<String>,
+    /// Instruments, in a few words
+    #[arg(long, value_name = "WORDS", default_value = "")]
+    pub with: String,
+    /// Show every observation with its residual
+    #[arg(long)]
+    pub all: bool,
+    /// Record and sheet
+    #[command(flatten)]
+    pub keep: Keep,
+}
+
+/// `holdline calibrate next`
+#[derive(Debug, Args)]
+pub struct NextArgs {
+    /// What is fitted
+    #[command(flatten)]
+    pub what: FitWhat,
+    /// How many poses
+    #[arg(long, short, value_name = "NUMBER", default_value_t = 6)]
+    pub n: u32,
+    /// Write an observations file (CSV) with a row a pose, to be filled in, here
+    #[arg(long, short, value_name = "FILE")]
+    pub output: Option<PathBuf>,
+}
+
+/// `holdline calibrate hand-over`
+#[derive(Debug, Args)]
+pub struct HandOverArgs {
+    /// Machine, calibration and tool
+    #[command(flatten)]
+    pub tool: Tool,
+    /// The entries of the control system at hand, described once (TOML)
+    #[arg(long, value_name = "FILE")]
+    pub terms: PathBuf,
+    /// How far the display may differ from the calibration, mm
+    #[arg(long, value_name = "MM")]
+    pub allowed_mm: Option<f64>,
+    /// Record and sheet
+    #[command(flatten)]
+    pub keep: Keep,
+}

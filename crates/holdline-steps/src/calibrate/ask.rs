@@ -1,0 +1,113 @@
+//! What is asked of a calibration. It goes into the record as its settings, so that it can be computed again.
+
+use holdline_geom::fault::{Fault, Faults};
+use schemars::JsonSchema;
+use serde::{Deserialize, Serialize};
+
+use crate::views::ToolAsk;
+
+/// A calibration from observations.
+#[derive(Debug, Clone, PartialEq, Eq, Default, Serialize, Deserialize, JsonSchema)]
+pub struct CalibrateAsk {
+    /// Machine and what hung on it; the tooth is the one whose uncertainty is told.
+    #[serde(flatten)]
+    pub tool: ToolAsk,
+    /// Hashes of the observations documents.
+    #[serde(default)]
+    pub observations: Vec<String>,
+    /// Groups (`sensors`, `tooth`, `lengths`, `linkage`, `coupler`, `antennas`) or paths of the sheet;
+    /// empty: what the observations touch.
+    #[serde(default)]
+    pub solve: Vec<String>,
+    /// True rejects no observation, however wild.
+    #[serde(default)]
+    pub keep_all: bool,
+    /// Who calibrated.
+    #[serde(default)]
+    pub who: String,
+    /// Day, ISO 8601; filled in when it is left out.
+    #[serde(default)]
+    pub on: Option<String>,
+    /// Instruments.
+    #[serde(default)]
+    pub with: String,
+}
+
+impl CalibrateAsk {
+    /// Refuses what cannot be worked with.
+    ///
+    /// # Errors
+    ///
+    /// `V042` without observations, `V043` where a calibration would stand on another.
+    pub fn check(&self) -> Result<(), Faults> {
+        let mut faults = Faults::none();
+        if self.observations.is_empty() {
+            faults.push(Fault::new(
+                "V042",
+                "observations",
+                "no observations",
+                "at least one document of observations",
+                "import what was measured; `holdline calibrate next` says what to measure",
+            ));
+        }
+        if self.tool.calibration.is_some() {
+            faults.push(Fault::new(
+                "V043",
+                "calibration",
+                "a calibration on top of which to calibrate",
+                "the measured sheet alone",
+                "give all observations together; what the earlier calibration rested on belongs to them",
+            ));
+        }
+        faults.or(())
+    }
+}
+
+/// The best next poses to measure.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
+pub struct NextAsk {
+    /// As for the fit; without observations it is the plan of a first day.
+    #[serde(flatten)]
+    pub fit: CalibrateAsk,
+    /// How many poses.
+    #[serde(default = "six")]
+    pub n: u32,
+}
+
+fn six() -> u32 {
+    6
+}
+
+impl NextAsk {
+    /// Refuses a number of poses that nobody can measure in a day.
+    ///
+    /// # Errors
+    ///
+    /// `V044`.
+    pub fn check(&self) -> Result<(), Fault> {
+        if (1..=60).contains(&self.n) {
+            return Ok(());
+        }
+        Err(Fault::new(
+            "V044",
+            "n",
+            self.n.to_string(),
+            "1 to 60 poses",
+            "ask for as many as can be measured before the next fit",
+        ))
+    }
+}
+
+/// The calibration in the entries of the control system at hand.
+#[derive(Debug, Clone, PartialEq, Default, Serialize, Deserialize, JsonSchema)]
+pub struct HandOverAsk {
+    /// Machine, calibration, tool, tooth point.
+    #[serde(flatten)]
+    pub tool: ToolAsk,
+    /// Hash of the document that describes the entries.
+    #[serde(default)]
+    pub terms: String,
+    /// How far the display may differ from the calibration, m; none shows nothing.
+    #[serde(default)]
+    pub allowed_m: Option<f64>,
+}

@@ -1,0 +1,1 @@
+//! The readiness table as a sheet.
