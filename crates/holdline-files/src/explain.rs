@@ -172,6 +172,30 @@ pub const EXPLAIN: &[(&str, &str)] = &[
         "The correlations of a calibration stand in rows below the diagonal: one number in the first row, two in the second, and so on. A row is too short or too long.\n\
          Something was lost or added by hand. Take the calibration from the job again: without the right correlations the uncertainty of the tooth is wrong, and mostly too small or far too large.",
     ),
+    (
+        "F112",
+        "A calibration names the machine sheet that it stands on by the hash of its content, and here stands something else.\n\
+         Without it nobody can say whether the lengths and offsets belong to this sheet or to one that was changed since. Take the calibration from the job again.",
+    ),
+    (
+        "F113",
+        "A figure is not named by a path through the machine sheet, such as boom.length, sensor[S-boom].offset or bucket[T75].tooth[centre].at.x.\n\
+         The list of figures of a sheet has every path as it must be written.",
+    ),
+    (
+        "F114",
+        "A correlation lies beyond -1 and 1, which none can. A covariance or a percentage written in its place looks like this.\n\
+         Take the calibration from the job again rather than correct it by hand: the numbers hang together.",
+    ),
+    (
+        "F115",
+        "The least step of an entry is zero or below. It is the difference of two numbers that can be keyed next to each other, such as 0.01.\n\
+         Leave it out if nobody tried; the rounding is then said to be unknown, and not to be none.",
+    ),
+    (
+        "F116",
+        "The range of an entry does not run from a least number up to a larger one. Key both ends into the system and see what it takes.",
+    ),
     // check shots and control points
     (
         "F028",
@@ -274,6 +298,8 @@ mod tests {
             include_str!("document/syntax.rs"),
             include_str!("machine_sheet/edit.rs"),
             include_str!("targets.rs"),
+            include_str!("calibration/mod.rs"),
+            include_str!("terms/mod.rs"),
             include_str!("observations/build.rs"),
             include_str!("observations/fields.rs"),
             include_str!("observations/key_lines.rs"),

@@ -1,5 +1,6 @@
 #![doc = include_str!("../README.md")]
 
+pub mod calibration;
 pub mod document;
 pub mod explain;
 pub mod fuzz;
@@ -10,4 +11,5 @@ pub mod points;
 pub mod readings;
 pub mod sources;
 pub mod targets;
+pub mod terms;
 pub mod text;

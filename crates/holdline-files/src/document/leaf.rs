@@ -34,6 +34,9 @@ impl Walk<'_> {
             }
             (Kind::Text, DeValue::String(text)) => self.text(text, path, offset),
             (Kind::Texts, DeValue::Array(items)) => self.texts(field, items, path, offset),
+            (Kind::Targets(n), DeValue::Array(items)) if items.len() == n => {
+                self.targets(field, items, path, offset)
+            }
             (Kind::Triangle, DeValue::Array(items)) => self.triangle(field, items, path, offset),
             (Kind::Readings, DeValue::Table(table)) => self.readings(field, table, path),
             (Kind::Date, DeValue::String(text)) => self.date(text, path, offset),
@@ -135,6 +138,29 @@ impl Walk<'_> {
                     _ => None,
                 },
                 other => walk.wrong_kind(field, other, at, offset),
+            }
+        })
+        .map(Value::Texts)
+    }
+
+    fn targets(
+        &mut self,
+        field: &Field,
+        items: &[Item<'_>],
+        path: &str,
+        offset: usize,
+    ) -> Option<Value> {
+        self.many(items, path, offset, |walk, item, at| {
+            let offset = item.span().start;
+            let DeValue::String(text) = item.get_ref() else {
+                return walk.wrong_kind(field, item.get_ref(), at, offset);
+            };
+            match read_target(at, text) {
+                Ok(target) => Some(target_word(&target)),
+                Err(fault) => {
+                    walk.faults.push(offset, fault);
+                    None
+                }
             }
         })
         .map(Value::Texts)
@@ -279,7 +305,10 @@ impl Walk<'_> {
             return Some(sd);
         }
         let got = number_of(value.get_ref()).unwrap_or(sd);
-        let want = format!("a standard uncertainty above 0 {}", self.units.word(dim));
+        let want = match dim {
+            Dim::Beside | Dim::LengthOrAngle => "a standard uncertainty above 0".to_owned(),
+            _ => format!("a standard uncertainty above 0 {}", self.units.word(dim)),
+        };
         let fix = "state the spread of repeated measurements; leave sd out if nobody knows it, which counts as unknown, not as zero";
         self.faults.push(
             value.span().start,

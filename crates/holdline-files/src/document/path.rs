@@ -1,5 +1,7 @@
 //! Paths through a sheet, such as `stick.length`, `bucket[T75].tooth[left].at.x` or `cylinder[2].retracted`.
 
+use super::leaf::is_name;
+
 /// One step of a path: a key and, in a list, the entry.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Step {
@@ -34,6 +36,24 @@ pub fn steps(path: &str) -> Vec<Step> {
     steps
 }
 
+/// True for what is a path and nothing else.
+pub fn is_path(text: &str) -> bool {
+    let key =
+        |key: &str| !key.is_empty() && key.bytes().all(|b| b.is_ascii_alphanumeric() || b == b'_');
+    let steps = steps(text);
+    let again: Vec<String> = (steps.iter())
+        .map(|step| match &step.entry {
+            Some(entry) => format!("{}[{entry}]", step.key),
+            None => step.key.clone(),
+        })
+        .collect();
+    steps
+        .iter()
+        .all(|step| key(&step.key) && step.entry.as_ref().is_none_or(|e| is_name(e)))
+        && again.join(".") == text
+        && !text.is_empty()
+}
+
 /// The place of an entry in a list, from 0, given the names of its entries.
 pub fn entry_idx(entry: &str, names: &[Option<String>]) -> Option<usize> {
     if let Some(idx) = names.iter().position(|n| n.as_deref() == Some(entry)) {
@@ -65,6 +85,30 @@ mod tests {
         );
         assert_eq!(said(""), "");
         assert_eq!(said("a[b"), "");
+    }
+
+    #[test]
+    fn what_is_a_path() {
+        for path in [
+            "stick.length",
+            "sensor[S-boom].offset",
+            "bucket[T75].tooth[left].at.x",
+        ] {
+            assert!(is_path(path), "{path}");
+        }
+        for path in [
+            "",
+            ".",
+            "stick.",
+            "stick length",
+            "a[b",
+            "a[]",
+            "a[b]c",
+            "a]b",
+            "ä.b",
+        ] {
+            assert!(!is_path(path), "{path}");
+        }
     }
 
     #[test]

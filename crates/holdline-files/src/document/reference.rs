@@ -98,5 +98,6 @@ fn unit(dim: Dim) -> &'static str {
         Dim::Mass => "units of mass",
         Dim::Milliseconds => "ms",
         Dim::Beside => "the unit beside it",
+        Dim::LengthOrAngle => "units of length or angle",
     }
 }

@@ -76,6 +76,12 @@ fn section(section: &Section) -> Value {
                 .filter(|k| !case.knows(k))
                 .map(|k| json!({ "required": [k] }))
                 .collect();
+            if not.is_empty() {
+                return json!({
+                    "if": { "properties": { key: { "const": case.word } }, "required": [key] },
+                    "then": { "required": case.must },
+                });
+            }
             json!({
                 "if": { "properties": { key: { "const": case.word } }, "required": [key] },
                 "then": { "required": case.must, "not": { "anyOf": not } },
@@ -138,6 +144,12 @@ fn kind(field: &Field) -> Value {
         Kind::Choice(words) => {
             json!({ "enum": words.words().into_iter().map(|(w, _)| w).collect::<Vec<_>>() })
         }
+        Kind::Targets(n) => json!({
+            "type": "array",
+            "items": { "type": "string", "pattern": PATTERN },
+            "minItems": n,
+            "maxItems": n,
+        }),
         Kind::Target => json!({ "type": "string", "pattern": PATTERN }),
         Kind::Number(_) => number(),
         Kind::Sd(_) => sd(),
@@ -193,6 +205,7 @@ fn unit(kind: Kind) -> Option<&'static str> {
         Dim::Mass => "units.mass",
         Dim::Milliseconds => "milliseconds",
         Dim::Beside => "the unit beside it",
+        Dim::LengthOrAngle => "units of length or angle",
     })
 }
 
@@ -307,13 +320,21 @@ pub(crate) mod fits {
                         fit(schema, value, path)?;
                     }
                 }
+                "anyOf" => {
+                    let mut any = rule.as_array().unwrap().iter();
+                    if !any.any(|s| fit(s, value, path).is_ok()) {
+                        return no("anyOf");
+                    }
+                }
                 "if" => {
                     let branch = if fit(rule, value, path).is_ok() {
                         "then"
                     } else {
                         "else"
                     };
-                    fit(&schema[branch], value, path)?;
+                    if let Some(branch) = schema.get(branch) {
+                        fit(branch, value, path)?;
+                    }
                 }
                 "not" if fit(rule, value, path).is_ok() => return no("not"),
                 _ => {}

@@ -115,6 +115,8 @@ pub enum Kind {
     Choice(&'static dyn Words),
     /// A point of the machine, in the words of [`crate::targets`].
     Target,
+    /// So many points of the machine.
+    Targets(usize),
     /// A number without uncertainty.
     Number(Dim),
     /// A standard uncertainty, above zero.
@@ -179,6 +181,8 @@ pub enum Dim {
     Milliseconds,
     /// In the unit that the entry itself states beside it.
     Beside,
+    /// A length or an angle; which one, the entry itself states beside it.
+    LengthOrAngle,
 }
 
 /// A word of a choice and what it stands for inside.
@@ -265,6 +269,7 @@ impl Kind {
                 let words: Vec<&str> = words.words().into_iter().map(|(w, _)| w).collect();
                 format!("one of: {}", words.join(", "))
             }
+            Kind::Targets(n) => format!("a list of {n} points: {}", crate::targets::IN_WORDS),
             Kind::Target => crate::targets::IN_WORDS.to_owned(),
             Kind::Number(dim) => format!("a number in {}", unit(*dim)),
             Kind::Sd(dim) => format!("a number above 0 in {}", unit(*dim)),

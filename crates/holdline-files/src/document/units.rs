@@ -105,7 +105,7 @@ impl Units {
             Dim::Angle => meaning(&ANGLE_UNITS, self.angle),
             Dim::Mass => meaning(&MASS_UNITS, self.mass),
             Dim::Milliseconds => Some(0.001),
-            Dim::Beside => Some(1.0),
+            Dim::Beside | Dim::LengthOrAngle => Some(1.0),
         }
         .unwrap_or(1.0)
     }
@@ -118,6 +118,7 @@ impl Units {
             Dim::Mass => self.mass,
             Dim::Milliseconds => "ms",
             Dim::Beside => "the unit beside it",
+            Dim::LengthOrAngle => "the document's units",
         }
     }
 }

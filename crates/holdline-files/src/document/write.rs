@@ -77,6 +77,11 @@ fn inline(field: &Field, value: &Value, units: Units) -> String {
             braced(of, node, units)
         }
         (_, Value::Inside(_)) => "{}".to_owned(), // no other kind holds a section
+        (Kind::Targets(_), Value::Texts(texts)) => bracketed(
+            texts
+                .iter()
+                .map(|text| toml::Value::String(text.clone()).to_string()),
+        ),
         (_, Value::Texts(texts)) => stacked(
             texts
                 .iter()
@@ -177,11 +182,16 @@ fn point(axes: &[Measured], factor: f64) -> String {
     }
 }
 
+/// A number in the sheet's unit that gives exactly `si` again when it is read, as text.
+fn figure(si: f64, factor: f64) -> String {
+    format!("{:?}", in_units(si, factor))
+}
+
 /// A number in the sheet's unit that gives exactly `si` again when it is read.
 ///
 /// Dividing and multiplying by the factor may come out one step beside; then the neighbours are tried.
 /// Few digits come first, so that 2.94 does not turn into 2.9400000000000004.
-fn figure(si: f64, factor: f64) -> String {
+pub fn in_units(si: f64, factor: f64) -> f64 {
     let near = si / factor;
     let short = format!("{near:.12e}").parse().unwrap_or(near);
     let back = |candidate: f64| (candidate * factor).to_bits() == si.to_bits();
@@ -191,5 +201,5 @@ fn figure(si: f64, factor: f64) -> String {
         (down, up) = (down.next_down(), up.next_up());
         best = best.or_else(|| [down, up].into_iter().find(|c| back(*c)));
     }
-    format!("{:?}", best.unwrap_or(near))
+    best.unwrap_or(near)
 }

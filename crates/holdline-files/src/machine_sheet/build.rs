@@ -46,7 +46,10 @@ pub fn machine(n: &Node) -> Option<ClaimedMachine> {
         masses: each(n.list("mass"), mass)?,
         sensors: each(n.list("sensor"), sensor)?,
         antennas: each(n.list("antenna"), antenna)?,
-        heading_offset: None,
+        heading_offset: match n.inside("heading") {
+            Some(heading) => Some(heading.measured("offset")?),
+            None => None,
+        },
         cameras: each(n.list("camera"), camera)?,
     })
 }

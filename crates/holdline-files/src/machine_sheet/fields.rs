@@ -65,6 +65,7 @@ pub static SHEET: Section = Section {
         list("mass", "Masses", &MASS, ""),
         list("sensor", "Angle sensors", &SENSOR, "id"),
         list("antenna", "Antennas", &ANTENNA, "id"),
+        may("heading", "Heading that is read", Kind::Inside(&HEADING)),
         list("camera", "Cameras", &CAMERA, "id"),
     ],
 };
@@ -544,6 +545,16 @@ static ANTENNA: Section = Section {
     fields: &[
         must("id", "Name", Kind::Name),
         must("lever", "Phase centre", Kind::SpacePoint).help("house frame"),
+    ],
+};
+
+static HEADING: Section = Section {
+    title: "Heading that is read",
+    rule: Rule::Free,
+    fields: &[
+        must("offset", "Taken off the reading", Kind::Measured(Angle)).help(
+            "clockwise positive; for a heading that comes as a reading, not typed and not from two antennas",
+        ),
     ],
 };
 

@@ -40,6 +40,8 @@ pub fn machine(m: &ClaimedMachine, units: Units) -> Node {
         .with("sensor", list(&m.sensors, sensor))
         .with("antenna", list(&m.antennas, antenna))
         .with("camera", list(&m.cameras, camera));
+    let heading = |offset| inside(Node::default().with("offset", measured(offset)));
+    let node = node.with_some("heading", m.heading_offset.map(heading));
     match &m.swing_post {
         Some(post) => node.with(
             "swing_post",

@@ -5,6 +5,7 @@ use holdline_geom::fault::Fault;
 use holdline_geom::measured::Measured;
 
 use super::*;
+use crate::document::schema::fits;
 use crate::document::units::{METRIC, SI};
 
 const TABLE: &str = include_str!("every_kind.observations.csv");
@@ -538,4 +539,25 @@ fn faults_of_the_core_point_into_either_form() {
         check("o.csv", TABLE, at, in_table);
         check("o.toml", TOML, at, in_toml);
     }
+}
+
+#[test]
+fn what_is_published_is_current() {
+    const SCHEMA: &str = include_str!("../../../../docs/reference/schema/observations.schema.json");
+    const PAGE: &str = include_str!("../../../../docs/reference/observations-file.md");
+    fits::current(
+        "schema/observations.schema.json",
+        SCHEMA,
+        &observations_schema(),
+    );
+    fits::current("observations-file.md", PAGE, &observations_reference());
+    fits::check(SCHEMA, TOML, true);
+    let spoilt = |old: &str, new: &str| {
+        assert!(TOML.contains(old));
+        fits::check(SCHEMA, &TOML.replacen(old, new, 1), false);
+    };
+    spoilt("mark = \"M1\"", "");
+    spoilt("kind = \"shot\"", "kind = \"shoot\"");
+    spoilt("kind = \"level\"", "kind = \"level\"\neasting = 1.0");
+    spoilt("sd = 0.004", "sd = 0.0");
 }

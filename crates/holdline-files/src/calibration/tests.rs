@@ -1,0 +1,222 @@
+//! A calibration there and back, and the text of every fault.
+
+use holdline::calibrate::observations::ObservedTool;
+
+use super::*;
+use crate::document::schema::fits;
+
+const SCHEMA: &str = include_str!("../../../../docs/reference/schema/calibration.schema.json");
+const PAGE: &str = include_str!("../../../../docs/reference/calibration-file.md");
+const HASH: &str = "e3b0c44298fc1c149afbf4c8996fb92427ae41e4649b934ca495991b7852b855"; // of nothing
+
+fn example() -> Calibration {
+    let figure = |path: &str, before, value, sd, unit| CalibratedFigure {
+        path: path.to_owned(),
+        before,
+        value,
+        sd,
+        unit,
+    };
+    use FigureUnit::{Metre, Radian};
+    Calibration {
+        machine: "demo-23".to_owned(),
+        sheet_hash: HASH.to_owned(),
+        tool: ObservedTool {
+            coupler: Some("QC-demo".to_owned()),
+            tilt: None,
+            bucket: "T75".to_owned(),
+        },
+        who: "A. Example".to_owned(),
+        on: "2025-12-02".to_owned(),
+        with: "total station, \"steel\" tape".to_owned(),
+        figures: vec![
+            figure(
+                "sensor[S-boom].offset",
+                0.0,
+                0.1 / 3.0,
+                Some(1.0 / 7e4),
+                Radian,
+            ),
+            figure("boom.length", 5.72, 5.72 + 1e-3 / 7.0, Some(0.001), Metre),
+            figure("bucket[T75].tooth[centre].at.x", -0.178, -0.0, None, Metre),
+        ],
+        correlations: vec![-1.0 / 3.0, 0.0, 1e-300],
+        not_determined: vec!["the stick and its\nsensor \\ by these poses".to_owned()],
+    }
+}
+
+#[test]
+fn what_was_written_reads_back_equal_and_is_the_same_bytes() {
+    let calibration = example();
+    let text = write_calibration(&calibration);
+    let read = read_calibration("c", text.as_bytes()).unwrap_or_else(|f| panic!("{f}\n{text}"));
+    assert_eq!(read, calibration);
+    assert_eq!(read.figures[2].value.to_bits(), (-0.0_f64).to_bits());
+    assert_eq!(write_calibration(&read), text);
+    assert_eq!(
+        text,
+        format!(
+            r#"format = "holdline.calibration"
+version = 1
+machine = "demo-23"
+sheet = "{HASH}"
+calibrated_by = "A. Example"
+calibrated_on = "2025-12-02"
+calibrated_with = 'total station, "steel" tape'
+not_determined = [
+  '''
+the stick and its
+sensor \ by these poses''',
+]
+
+[tool]
+coupler = "QC-demo"
+bucket = "T75"
+
+[[figure]]
+path = "sensor[S-boom].offset"
+unit = "rad"
+before = 0.0
+value = 0.03333333333333333
+sd = 1.4285714285714285e-5
+
+[[figure]]
+path = "boom.length"
+unit = "m"
+before = 5.72
+value = 5.720142857142857
+sd = 0.001
+
+[[figure]]
+path = "bucket[T75].tooth[centre].at.x"
+unit = "m"
+before = -0.178
+value = -0.0
+
+[correlations]
+below_diagonal = [
+  [-0.3333333333333333],
+  [0.0, 1e-300],
+]
+"#
+        )
+    );
+    fits::check(SCHEMA, &text, true);
+}
+
+#[test]
+fn one_figure_has_no_correlations_and_may_be_in_degrees() {
+    let text = format!(
+        "format = \"holdline.calibration\"\nversion = 1\nmachine = \"d\"\nsheet = \"{HASH}\"\n\
+         [[figure]]\npath = \"sensor[S-boom].offset\"\nunit = \"deg\"\nbefore = 0\nvalue = 0.03\nsd = 0.01\n\
+         [correlations]\nbelow_diagonal = []\n"
+    );
+    let read = read_calibration("c", text.as_bytes()).unwrap_or_else(|f| panic!("{f}"));
+    assert_eq!(read.figures[0].value, 0.03_f64.to_radians());
+    assert_eq!(read.figures[0].sd, Some(0.01_f64.to_radians()));
+    assert_eq!(
+        read_calibration("c", write_calibration(&read).as_bytes()),
+        Ok(read)
+    );
+}
+
+#[track_caller]
+fn check(changes: &[(&str, &str)], want: &str) {
+    let mut text = write_calibration(&example());
+    for (old, new) in changes {
+        assert!(text.contains(old), "the example has no {old:?}");
+        text = text.replacen(old, new, 1);
+    }
+    match read_calibration("c.toml", text.as_bytes()) {
+        Ok(_) => panic!("it reads\n{text}"),
+        Err(faults) => assert_eq!(faults.to_string(), want),
+    }
+}
+
+#[test]
+fn every_fault_is_told() {
+    check(
+        &[
+            ("e3b0", "E3B0"),
+            ("path = \"boom.length\"", "path = \"boom length\""),
+            ("bucket[T75].tooth[centre].at.x", "sensor[S-boom].offset"),
+            ("[-0.3333333333333333]", "[-1.3]"),
+        ],
+        &format!(
+            "\
+fault F112 at c.toml:4:9 (sheet)
+  got   \"E3B0{}…\"
+  want  64 hexadecimal digits in small letters
+  fix   take the calibration from the job again; without the hash nobody can say which sheet it stands on
+fault F113 at c.toml:26:8 (figure[2].path)
+  got   \"boom length\"
+  want  a path through the machine sheet
+  fix   write it as the sheet's list of figures has it, such as boom.length or sensor[S-boom].offset
+fault F019 at c.toml:33:8 (figure[3].path)
+  got   \"sensor[S-boom].offset\" a second time
+  want  each figure once; entry 1 has this one
+  fix   keep the right one, and its row of correlations
+fault F114 at c.toml:40:3 (correlations.below_diagonal[1])
+  got   -1.3
+  want  a correlation, -1 to 1
+  fix   take the calibration from the job again; covariances do not belong here",
+            &HASH[4..60]
+        ),
+    );
+    check(
+        &[("  [0.0, 1e-300],\n", "")],
+        "\
+fault F111 at c.toml:39:18 (correlations.below_diagonal)
+  got   1 rows for 3 figures
+  want  one row for each figure but the first
+  fix   take the calibration from the job again; figures or correlations were lost",
+    );
+    check(
+        &[("[0.0, 1e-300]", "[0.0]")],
+        "\
+fault F111 at c.toml:41:3 (correlations.below_diagonal[2])
+  got   a row of 1
+  want  2 here: one for each row above it, and one
+  fix   put back what is missing; each row has one number more than the row before",
+    );
+    check(
+        &[
+            ("unit = \"m\"", "unit = \"ft\""),
+            ("sd = 0.001", "sd = 0"),
+            ("1e-300", "nan"),
+        ],
+        "\
+fault F016 at c.toml:27:8 (figure[2].unit)
+  got   \"ft\"
+  want  one of: m, rad, mm, deg (Unit of the numbers below)
+  fix   choose one of the known words
+fault F012 at c.toml:30:6 (figure[2].sd)
+  got   0
+  want  a standard uncertainty above 0
+  fix   state the spread of repeated measurements; leave sd out if nobody knows it, which counts as unknown, not as zero
+fault F011 at c.toml:41:9 (correlations.below_diagonal[2][2])
+  got   not a number (NaN)
+  want  rows of numbers, each one longer than the row before (Rows below the diagonal)
+  fix   measure it, or leave it out if it may be left out",
+    );
+}
+
+#[test]
+fn a_file_cut_short_never_reads_as_another_calibration() {
+    let text = write_calibration(&example());
+    for end in (0..text.len()).filter(|end| text.is_char_boundary(*end)) {
+        if let Ok(read) = read_calibration("c", &text.as_bytes()[..end]) {
+            panic!("cut at {end} it reads: {read:?}");
+        }
+    }
+}
+
+#[test]
+fn what_is_published_is_current() {
+    fits::current(
+        "schema/calibration.schema.json",
+        SCHEMA,
+        &calibration_schema(),
+    );
+    fits::current("calibration-file.md", PAGE, &calibration_reference());
+}
