@@ -2,16 +2,24 @@
 //!
 //! The fuzz targets call these functions and nothing else. They panic only where holdline has a mistake.
 
-use holdline_geom::fault::Faults;
+use holdline::calibrate::observations::Observations;
+use holdline_geom::fault::{Fault, Faults};
 
-use crate::document::units::{SI, Units};
+use crate::calibration::{place_calibration_faults, read_calibration, write_calibration};
+use crate::document::kind_by_format;
+use crate::document::units::{METRIC, SI, Units};
 use crate::machine_sheet::edit::{Edit, apply_edits};
 use crate::machine_sheet::form::form;
 use crate::machine_sheet::{
     locate, place_faults, read_machine_sheet, read_node, write_machine_sheet,
 };
+use crate::observations::{
+    ReadingNames, is_observations_table, place_observation_faults, read_observations,
+    write_observations_csv, write_observations_toml,
+};
 use crate::points::{ControlPoint, ShotRow, read_control, read_shots, write_control, write_shots};
 pub use crate::readings::fuzz::fuzz_readings;
+use crate::terms::{place_term_faults, read_terms, write_terms};
 use crate::text::{MOST_FAULTS, text_of};
 
 /// Reads `bytes` as a machine sheet: it reads and then writes and edits without loss, or its faults say where and why.
@@ -117,6 +125,95 @@ pub fn fuzz_control(bytes: &[u8]) {
     assert_eq!(same(again), same(points));
 }
 
+/// Reads `bytes` as observations, a table or TOML: what reads is written both ways and reads back equal.
+///
+/// # Panics
+///
+/// When holdline has a mistake.
+pub fn fuzz_observations(bytes: &[u8]) {
+    let (sensors, antennas) = (["S-boom", "S-idler"], ["GL", "GR"]);
+    let (sensors, antennas) = (sensors.map(str::to_owned), antennas.map(str::to_owned));
+    let names = ReadingNames {
+        sensors: &sensors,
+        antennas: &antennas,
+    };
+    if let Ok(text) = text_of("fuzz", bytes) {
+        let _ = (kind_by_format(text), is_observations_table(text));
+    }
+    place_all(bytes, place_observation_faults);
+    let observations = match read_observations("fuzz", bytes, &names) {
+        Ok(observations) => observations,
+        Err(faults) => return check_faults(Err::<(), Faults>(faults)),
+    };
+    assert!(!observations.rows.is_empty());
+    let same = |mut o: Observations| {
+        o.rows.iter_mut().for_each(|row| row.line = 0);
+        o
+    };
+    let first = same(observations.clone());
+    let table = write_observations_csv(&observations);
+    for text in [&table, &write_observations_toml(&observations, SI)] {
+        let again = read_observations("written", text.as_bytes(), &names)
+            .unwrap_or_else(|f| panic!("what was written does not read: {f}\n{text}"));
+        assert_eq!(same(again), first, "{text}");
+    }
+    assert!(is_observations_table(&table));
+}
+
+/// Reads `bytes` as a calibration: what reads is written as the same bytes again and again, and reads back equal.
+///
+/// # Panics
+///
+/// When holdline has a mistake.
+pub fn fuzz_calibration(bytes: &[u8]) {
+    place_all(bytes, place_calibration_faults);
+    let calibration = match read_calibration("fuzz", bytes) {
+        Ok(calibration) => calibration,
+        Err(faults) => return check_faults(Err::<(), Faults>(faults)),
+    };
+    let text = write_calibration(&calibration);
+    let again = read_calibration("written", text.as_bytes())
+        .unwrap_or_else(|f| panic!("what was written does not read: {f}\n{text}"));
+    assert_eq!(again, calibration, "{text}");
+    assert_eq!(write_calibration(&again), text);
+}
+
+/// Reads `bytes` as a control system's terms, and holds the same of them.
+///
+/// # Panics
+///
+/// When holdline has a mistake.
+pub fn fuzz_terms(bytes: &[u8]) {
+    place_all(bytes, place_term_faults);
+    let terms = match read_terms("fuzz", bytes) {
+        Ok(terms) => terms,
+        Err(faults) => return check_faults(Err::<(), Faults>(faults)),
+    };
+    let text = write_terms(&terms, SI);
+    let again = read_terms("written", text.as_bytes())
+        .unwrap_or_else(|f| panic!("what was written does not read: {f}\n{text}"));
+    assert_eq!(again, terms, "{text}");
+    let metric = write_terms(&terms, METRIC);
+    assert!(read_terms("metric", metric.as_bytes()).is_ok(), "{metric}");
+}
+
+/// Faults of the core are placed in whatever the bytes are.
+fn place_all(bytes: &[u8], place: fn(&str, &[u8], Faults) -> Faults) {
+    let fault = |at: &str| Fault::new("C001", at, "got", "want", "fix");
+    let paths = [
+        "observation[1].easting.sd",
+        "observation[P1 tooth].readings.S-idler",
+        "figure[2].sd",
+        "correlations.below_diagonal[2]",
+        "entry[Boom].along.to",
+        "tool.bucket",
+        "[",
+        "",
+    ];
+    let faults = Faults(paths.map(fault).to_vec());
+    assert_eq!(place("fuzz", bytes, faults).0.len(), paths.len());
+}
+
 /// Faults are there, not too many, and each says where, what was found, what would do, and the next step.
 fn check_faults<T>(read: Result<T, Faults>) {
     let Err(faults) = read else { return };
@@ -206,6 +303,14 @@ mod tests {
         "\"\\u0000\"",
         "[[[[[[[[[[[[[[[[",
         "a.b.c.d.e.f = 1\n",
+        "tooth[centre]",
+        "pin A",
+        "plumb",
+        "kind = \"tape\"\n",
+        "below_diagonal = []\n",
+        "name,kind,target,to,length_m\n",
+        "machine,x\n",
+        "[[1.0]]",
     ];
 
     fn spoil(dice: &mut Dice, text: &mut Vec<u8>) {
@@ -295,5 +400,22 @@ mod tests {
         fuzz_control(control.as_bytes());
         try_many(fuzz_shots, &[shots, few, few], 1000);
         try_many(fuzz_control, &[control], 1000);
+    }
+
+    #[test]
+    fn documents_of_a_calibration_spoilt_at_random() {
+        let table = include_str!("observations/every_kind.observations.csv");
+        let toml = include_str!("observations/every_kind.observations.toml");
+        fuzz_observations(table.as_bytes());
+        fuzz_observations(toml.as_bytes());
+        try_many(fuzz_observations, &[table, toml], 500);
+
+        let calibration = include_str!("calibration/example.calibration.toml");
+        fuzz_calibration(calibration.as_bytes());
+        try_many(fuzz_calibration, &[calibration], 1000);
+
+        let terms = include_str!("terms/every_quantity.terms.toml");
+        fuzz_terms(terms.as_bytes());
+        try_many(fuzz_terms, &[terms], 500);
     }
 }

@@ -7,6 +7,7 @@ use crate::document::schema::fits;
 
 const SCHEMA: &str = include_str!("../../../../docs/reference/schema/calibration.schema.json");
 const PAGE: &str = include_str!("../../../../docs/reference/calibration-file.md");
+const EXAMPLE: &str = include_str!("example.calibration.toml");
 const HASH: &str = "e3b0c44298fc1c149afbf4c8996fb92427ae41e4649b934ca495991b7852b855"; // of nothing
 
 fn example() -> Calibration {
@@ -53,54 +54,7 @@ fn what_was_written_reads_back_equal_and_is_the_same_bytes() {
     assert_eq!(read, calibration);
     assert_eq!(read.figures[2].value.to_bits(), (-0.0_f64).to_bits());
     assert_eq!(write_calibration(&read), text);
-    assert_eq!(
-        text,
-        format!(
-            r#"format = "holdline.calibration"
-version = 1
-machine = "demo-23"
-sheet = "{HASH}"
-calibrated_by = "A. Example"
-calibrated_on = "2025-12-02"
-calibrated_with = 'total station, "steel" tape'
-not_determined = [
-  '''
-the stick and its
-sensor \ by these poses''',
-]
-
-[tool]
-coupler = "QC-demo"
-bucket = "T75"
-
-[[figure]]
-path = "sensor[S-boom].offset"
-unit = "rad"
-before = 0.0
-value = 0.03333333333333333
-sd = 1.4285714285714285e-5
-
-[[figure]]
-path = "boom.length"
-unit = "m"
-before = 5.72
-value = 5.720142857142857
-sd = 0.001
-
-[[figure]]
-path = "bucket[T75].tooth[centre].at.x"
-unit = "m"
-before = -0.178
-value = -0.0
-
-[correlations]
-below_diagonal = [
-  [-0.3333333333333333],
-  [0.0, 1e-300],
-]
-"#
-        )
-    );
+    assert_eq!(text, EXAMPLE);
     fits::check(SCHEMA, &text, true);
 }
 
