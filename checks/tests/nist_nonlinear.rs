@@ -80,21 +80,29 @@ fn check(name: &str, curve: Curve) {
 #[track_caller]
 fn check_sd(name: &str, curve: Curve, sd_tolerance: f64) {
     let set = Set::read(name);
-    let points = Points {
+    let mut points = Points {
         curve,
         y: set.data.iter().map(|row| row[0]).collect(),
         x: set.data.iter().map(|row| row[1..].to_vec()).collect(),
+        variance: [1.0],
     };
-    check_points(name, &set, &points, sd_tolerance);
+    check_points(name, &set, &mut points, sd_tolerance);
 }
 
 #[track_caller]
-fn check_points(name: &str, set: &Set, points: &Points, sd_tolerance: f64) {
+fn check_points(name: &str, set: &Set, points: &mut Points, sd_tolerance: f64) {
+    // Nobody states an sd for these data. A hundredth of the range is what one would guess from a plot;
+    // it only tells the search whether a place fits at all, and drops out of all results.
+    let largest = points.y.iter().copied().fold(f64::MIN, f64::max);
+    let smallest = points.y.iter().copied().fold(f64::MAX, f64::min);
+    points.variance = [((largest - smallest) / 100.0).powi(2)];
+    let points = &*points;
     let how = How {
         small_step: 1e-9,
-        n_steps_at_most: 2000,
+        n_steps_at_most: 300,
         ..How::default()
     };
+    let sd_stated = points.variance[0].sqrt();
     for (start_idx, start) in set.starts.iter().enumerate() {
         let unknowns = unknowns(start);
         let problem = Problem::new(points, &unknowns);
@@ -107,6 +115,7 @@ fn check_points(name: &str, set: &Set, points: &Points, sd_tolerance: f64) {
             fitted.found
         );
         let s0 = fitted.s0().expect("more points than parameters");
+        let residual_sd = s0 * sd_stated;
         for (idx, (&want, &sd)) in set.parameters.iter().zip(&set.sds).enumerate() {
             let got = fitted.values[idx];
             Witness::new("nist_nonlinear", "parameters, relative", 1e-6).see(got / want, 1.0);
@@ -114,7 +123,7 @@ fn check_points(name: &str, set: &Set, points: &Points, sd_tolerance: f64) {
             Witness::new("nist_nonlinear", "sd, relative", sd_tolerance).see(got / sd, 1.0);
         }
         Witness::new("nist_nonlinear", "residual sd, relative", sd_tolerance)
-            .see(s0 / set.residual_sd, 1.0);
+            .see(residual_sd / set.residual_sd, 1.0);
     }
 }
 
@@ -245,12 +254,13 @@ fn thurber() {
 #[test]
 fn nelson() {
     let set = Set::read("Nelson");
-    let points = Points {
+    let mut points = Points {
         curve: |b, x| b[0].clone() - b[1].clone() * x[0] * (-b[2].clone() * x[1]).exp(),
         y: set.data.iter().map(|row| row[0].ln()).collect(),
         x: set.data.iter().map(|row| row[1..].to_vec()).collect(),
+        variance: [1.0],
     };
-    check_points("Nelson", &set, &points, 1e-6);
+    check_points("Nelson", &set, &mut points, 1e-6);
 }
 
 #[test]

@@ -9,11 +9,13 @@ use num_dual::{DualDVec64, gradient};
 /// A curve: the value at the given columns for given parameters.
 pub type Curve = fn(&[DualDVec64], &[f64]) -> DualDVec64;
 
-/// Points and a curve through them; one block a point, sd 1.
+/// Points and a curve through them; one block a point.
 pub struct Points {
     pub curve: Curve,
     pub y: Vec<f64>,
     pub x: Vec<Vec<f64>>,
+    /// Variance stated for each y.
+    pub variance: [f64; 1],
 }
 
 impl Equations for Points {
@@ -33,7 +35,7 @@ impl Equations for Points {
     }
 
     fn covariance(&self, _: usize) -> &[f64] {
-        &[1.0]
+        &self.variance
     }
 
     fn fill(&self, block: usize, b: &[f64], l: &[f64], out: &mut Linear) -> Result<(), Fault> {

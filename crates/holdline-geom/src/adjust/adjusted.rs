@@ -171,6 +171,11 @@ impl Adjusted {
         &self.residuals[self.first[block]..self.first[block + 1]]
     }
 
+    /// A root R of the free unknowns' covariance: R Rᵀ = Q.
+    pub(super) fn free_root(&self) -> DMatrix<f64> {
+        directions::square_root(&directions::free_covariance(self))
+    }
+
     /// Directions in which the observations told little that the priors had not said:
     /// sd after more than 0.9 of the sd before. See [`Direction::sd_ratio`].
     ///

@@ -105,7 +105,7 @@ fn free_part(adjusted: &Adjusted, scaled: Vec<f64>) -> DMatrix<f64> {
     }
 }
 
-fn free_covariance(adjusted: &Adjusted) -> DMatrix<f64> {
+pub(super) fn free_covariance(adjusted: &Adjusted) -> DMatrix<f64> {
     match &adjusted.basis {
         None => adjusted.covariance.clone(),
         Some(basis) => match basis.clone().pseudo_inverse(1e-12) {
@@ -123,7 +123,7 @@ fn all_unknowns(adjusted: &Adjusted, free: &DMatrix<f64>) -> DMatrix<f64> {
 }
 
 /// A root R of the covariance, R Rᵀ = Q, found with the unknowns on one scale.
-fn square_root(q: &DMatrix<f64>) -> DMatrix<f64> {
+pub(super) fn square_root(q: &DMatrix<f64>) -> DMatrix<f64> {
     let d: Vec<f64> = (0..q.nrows())
         .map(|i| q[(i, i)].sqrt())
         .map(|sd| if 0.0 < sd { sd } else { 1.0 })

@@ -14,7 +14,7 @@
 use super::adjusted::{Adjusted, Found};
 use super::equations::Problem;
 use super::linearise::{Keep, linearise};
-use super::solve::{How, Room, fits, settle_from};
+use super::solve::{How, Room, Way, fits, settle_from};
 use crate::draws::Draws;
 use crate::fault::Fault;
 
@@ -27,6 +27,13 @@ const SPREADS: [f64; 24] = [
     30.0, 1.0, 3.0, 10.0, 30.0, 100.0,
 ];
 
+/// Places tried when the given start led somewhere already, only to a χ² larger than noise makes it:
+/// mostly a reading is wrong, and no other place is better.
+const N_PLACES_TO_BE_SURE: usize = 6;
+
+/// Rounds spent on one place.
+const N_STEPS_AT_MOST: usize = 100;
+
 /// Damping of the steps on the way.
 const DAMPING: f64 = 1e-4;
 
@@ -38,9 +45,17 @@ pub(super) fn search(
     seed: u64,
     direct: Result<Adjusted, Fault>,
 ) -> Result<Adjusted, Fault> {
+    let n_places = match direct {
+        Ok(_) => N_PLACES_TO_BE_SURE,
+        Err(_) => SPREADS.len(),
+    };
+    let shorter = How {
+        n_steps_at_most: how.n_steps_at_most.min(N_STEPS_AT_MOST),
+        ..*how
+    };
     let mut best = direct;
     let mut draws = Draws::new(seed, 0);
-    for (from, spread) in SPREADS.into_iter().enumerate() {
+    for (from, spread) in SPREADS.into_iter().take(n_places).enumerate() {
         let drawn = problem.unknowns.iter().map(|unknown| {
             let off = if spread == 0.0 { 0.0 } else { draws.normal() };
             unknown.start + spread * unknown.scale * off
@@ -48,9 +63,13 @@ pub(super) fn search(
         let place: Vec<f64> = drawn.collect();
         let found = Found::Searched { from };
         // Bounded weights first; where they lead nowhere, from the place itself.
-        let candidates = [bounded(problem, room, &place), Some(place)];
-        for start in candidates.into_iter().flatten() {
-            let Ok(candidate) = settle_from(problem, how, room, &start, found) else {
+        let candidates = [
+            (bounded(problem, room, &place), Way::Full),
+            (Some(place), Way::Careful),
+        ];
+        for (start, way) in candidates {
+            let Some(start) = start else { continue };
+            let Ok(candidate) = settle_from(problem, &shorter, room, &start, way, found) else {
                 continue;
             };
             let better = match &best {

@@ -11,6 +11,9 @@ use crate::fault::{Fault, Faults};
 /// Damping, as a share of the diagonal, when a full step did not help.
 const FIRST_DAMPING: f64 = 1e-3;
 
+/// Damping at the start of a careful way.
+const CAREFUL_DAMPING: f64 = 1.0;
+
 /// Damping below this is none.
 const NO_DAMPING: f64 = 1e-6;
 
@@ -198,7 +201,7 @@ pub fn adjust(problem: &Problem, how: &How, room: &mut Room) -> Result<Adjusted,
     room.plan = plan;
     laid_out?;
     let start: Vec<f64> = problem.unknowns.iter().map(|u| u.start).collect();
-    let direct = settle_from(problem, how, room, &start, Found::AsGiven);
+    let direct = settle_from(problem, how, room, &start, Way::Full, Found::AsGiven);
     match how.start {
         Start::Given => Ok(direct?),
         Start::Search { .. } if direct.as_ref().is_ok_and(fits) => Ok(direct?),
@@ -206,10 +209,20 @@ pub fn adjust(problem: &Problem, how: &How, room: &mut Room) -> Result<Adjusted,
     }
 }
 
-/// True when χ² is no larger than what noise makes of it, or little.
+/// True when χ² is no larger than what noise makes of it, or little, and nothing is left open.
 pub(super) fn fits(adjusted: &Adjusted) -> bool {
     let dof = adjusted.dof as f64;
-    adjusted.chi2 <= dof + 4.0 * (2.0 * dof).sqrt() + 8.0
+    let small = adjusted.chi2 <= dof + 4.0 * (2.0 * dof).sqrt() + 8.0;
+    small && adjusted.undetermined.is_empty()
+}
+
+/// How the steps begin.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) enum Way {
+    /// Full steps until one does not help.
+    Full,
+    /// Short steps until they keep their promise.
+    Careful,
 }
 
 /// Plain least squares from one start.
@@ -218,17 +231,21 @@ pub(super) fn settle_from(
     how: &How,
     room: &mut Room,
     start: &[f64],
+    way: Way,
     found: Found,
 ) -> Result<Adjusted, Fault> {
     room.stand(problem, start)?;
-    let n_steps = settle(problem, how, room)?;
+    let n_steps = settle(problem, how, room, way)?;
     Ok(Adjusted::of(problem, room, n_steps, found))
 }
 
 /// Steps until they are small; leaves the last place in `here`, summed up and factored undamped.
-fn settle(problem: &Problem, how: &How, room: &mut Room) -> Result<usize, Fault> {
+fn settle(problem: &Problem, how: &How, room: &mut Room, way: Way) -> Result<usize, Fault> {
     let layout = room.layout();
-    let mut damping = 0.0;
+    let mut damping = match way {
+        Way::Full => 0.0,
+        Way::Careful => CAREFUL_DAMPING,
+    };
     let mut growth = 4.0;
     for n_steps in 1..=how.n_steps_at_most {
         // Here: summed up, and not worse than any place before.
