@@ -15,4 +15,8 @@ pub mod daily;
 pub mod decision;
 mod single_shots;
 
+mod equations;
+pub mod fit;
+pub mod unknowns;
+
 pub mod explain;

@@ -1,0 +1,553 @@
+//! The result of an adjustment, told.
+
+use super::ask::FitAsk;
+use super::names::{figure_words, kind_words};
+use super::open;
+use super::result::{
+    Belief, Fit, FittedFigure, FittedPose, FittedReading, Global, Open, ReadingState, Rejection,
+    Role, SetUpUnknown, ToothSure,
+};
+use super::tested::{About, Settled, TakenOut, Tested};
+use super::tooth_sure::{Working, working};
+use crate::calibrate::equations::{At, Observed, PosedBlock, Spot};
+use crate::calibrate::observations::{Observations, Target};
+use crate::machine::Machine;
+use crate::machine::figures::FigureUnit;
+use crate::machine::front::ToolChoice;
+use holdline_geom::adjust::{Equations, Prior};
+use holdline_geom::fault::Faults;
+use holdline_geom::measured::Measured;
+use nalgebra::DMatrix;
+
+/// All that a result is told from.
+pub(super) struct Case<'a> {
+    pub machine: &'a Machine,
+    pub observations: &'a Observations,
+    pub observed: &'a Observed,
+    pub choice: &'a ToolChoice,
+    pub ask: &'a FitAsk,
+    pub priors: &'a [Prior],
+}
+
+/// The fit.
+pub(super) fn told(
+    case: &Case<'_>,
+    settled: Settled,
+    role: &dyn Fn(&str) -> Role,
+) -> Result<Fit, Faults> {
+    let observed = case.observed;
+    let x = &settled.adjusted.values;
+    let figures = figures_of(case, &settled, role);
+    let poses = working(case.machine, observed, case.choice, &all_values(case, x));
+    let readings = readings_of(case, &settled, &poses);
+    let rejected = rejected_of(case, &settled, &readings);
+    let not_determined = open::not_determined(case, &settled, &poses);
+    let global = settled.within.filter(|_| settled.adjusted.dof != 0);
+    let global = global.map(|within| Global {
+        chi2: settled.adjusted.chi2,
+        dof: settled.adjusted.dof,
+        within,
+    });
+    let held = held(case, &poses);
+    let mut fit = Fit {
+        machine: case.machine.sheet().id.clone(),
+        tool: case.observations.tool.clone(),
+        choice: case.choice.clone(),
+        belief: Belief::Believed,
+        covariance: covariance_of(&settled, figures.len()),
+        figures,
+        global,
+        searched: settled.searched,
+        limit: settled.limit,
+        rejected,
+        inseparable: inseparable(&readings),
+        readings,
+        weak: open::weak(case, &settled, &poses),
+        not_determined,
+        tooth: tooth_of(case, &settled, &poses),
+        poses: poses_of(case, &settled)?,
+        held,
+        set_up: set_up_of(case, &settled),
+        findings: observed.findings.clone(),
+    };
+    fit.findings.extend(findings(case, &fit));
+    fit.belief = belief(&fit, settled.too_many);
+    Ok(fit)
+}
+
+/// Every figure of the rig, the unknowns at what was found.
+fn all_values(case: &Case<'_>, x: &[f64]) -> Vec<f64> {
+    let system = &case.observed.system;
+    let figures = case.observed.figures.iter().zip(&system.unknown_of_figure);
+    figures
+        .map(|(figure, unknown)| unknown.map_or(figure.measured.value, |idx| x[idx]))
+        .collect()
+}
+
+fn figures_of(
+    case: &Case<'_>,
+    settled: &Settled,
+    role: &dyn Fn(&str) -> Role,
+) -> Vec<FittedFigure> {
+    let observed = case.observed;
+    let unknown = observed.figure_of_unknown.iter().enumerate();
+    unknown
+        .map(|(unknown_idx, figure_idx)| {
+            let figure = &observed.figures[*figure_idx];
+            FittedFigure {
+                path: figure.path.clone(),
+                unit: figure.unit,
+                before: figure.measured,
+                value: settled.adjusted.values[unknown_idx],
+                sd: sd_of(settled, unknown_idx),
+                role: role(&figure.path),
+            }
+        })
+        .collect()
+}
+
+/// An sd that is one: what rounding makes of nothing is none.
+fn sd_of(settled: &Settled, unknown_idx: usize) -> Option<f64> {
+    let sd = settled.adjusted.sd(unknown_idx)?;
+    (0.0 < sd && sd < f64::INFINITY).then_some(sd)
+}
+
+fn covariance_of(settled: &Settled, n: usize) -> DMatrix<f64> {
+    DMatrix::from_fn(n, n, |i, j| {
+        let both = sd_of(settled, i).is_some() && sd_of(settled, j).is_some();
+        let covariance = settled.adjusted.covariance(i, j).filter(|_| both);
+        covariance.unwrap_or(0.0)
+    })
+}
+
+/// How far a change of the unknowns moves the tooth at the worst of the working poses, m.
+pub(super) fn at_tooth_m(observed: &Observed, poses: &[Working], change: &[f64]) -> f64 {
+    poses
+        .iter()
+        .map(|pose| {
+            let mut moved = [0.0; 3];
+            for (unknown_idx, figure_idx) in observed.figure_of_unknown.iter().enumerate() {
+                for (axis, sum) in moved.iter_mut().enumerate() {
+                    *sum += pose.by_figure[(axis, *figure_idx)] * change[unknown_idx];
+                }
+            }
+            moved.iter().map(|m| m * m).sum::<f64>().sqrt()
+        })
+        .fold(0.0, f64::max)
+}
+
+fn name_of(case: &Case<'_>, about: About) -> (String, String) {
+    match about {
+        About::Reading { block, reading } => {
+            let label = &case.observed.labels[block][reading];
+            let row = &case.observations.rows[label.observation_idx];
+            (row.name.clone(), label.what.clone())
+        }
+        About::Prior { prior, entry } => {
+            let unknown_idx = case.priors[prior].unknown_idx[entry];
+            let figure_idx = case.observed.figure_of_unknown[unknown_idx];
+            (
+                case.observed.figures[figure_idx].path.clone(),
+                "as on the sheet".to_owned(),
+            )
+        }
+    }
+}
+
+fn full_name(case: &Case<'_>, about: About) -> String {
+    match about {
+        About::Reading { .. } => {
+            let (name, part) = name_of(case, about);
+            format!("{name} {part}")
+        }
+        About::Prior { .. } => format!("the sheet's {}", figure_words(&name_of(case, about).0)),
+    }
+}
+
+fn readings_of(case: &Case<'_>, settled: &Settled, poses: &[Working]) -> Vec<FittedReading> {
+    let tested = settled.tested.iter();
+    tested
+        .map(|test| reading_of(case, settled, test, poses))
+        .collect()
+}
+
+fn reading_of(
+    case: &Case<'_>,
+    settled: &Settled,
+    test: &Tested,
+    poses: &[Working],
+) -> FittedReading {
+    let observed = case.observed;
+    let (name, part) = name_of(case, test.about);
+    let (observation_idx, kind, pose, unit, measured, sd) = match test.about {
+        About::Reading { block, reading } => {
+            let label = &observed.labels[block][reading];
+            let row = &case.observations.rows[label.observation_idx];
+            let block = &observed.system.blocks[block];
+            let n = block.readings.len();
+            let kind = match label.what.strip_prefix("reading of ") {
+                Some(_) => label.what.clone(),
+                None if label.what.contains("antenna") => label.what.clone(),
+                None => kind_words(row),
+            };
+            let unit = if label.angle {
+                FigureUnit::Radian
+            } else {
+                FigureUnit::Metre
+            };
+            (
+                Some(label.observation_idx),
+                kind,
+                row.pose.clone(),
+                unit,
+                block.readings[reading],
+                block.covariance[reading * n + reading].sqrt(),
+            )
+        }
+        About::Prior { prior, entry } => {
+            let prior = &case.priors[prior];
+            let figure_idx = observed.figure_of_unknown[prior.unknown_idx[entry]];
+            (
+                None,
+                "machine sheet".to_owned(),
+                String::new(),
+                observed.figures[figure_idx].unit,
+                prior.value[entry],
+                prior.covariance[(entry, entry)].sqrt(),
+            )
+        }
+    };
+    let out = settled.taken_out.iter().any(|o| o.about == test.about);
+    FittedReading {
+        observation_idx,
+        name,
+        part,
+        kind,
+        pose,
+        unit,
+        measured,
+        sd,
+        off: -test.residual,
+        in_sd: test.w.map(|w| -w),
+        redundancy: test.redundancy,
+        detectable: test.mdb,
+        at_tooth_m: test
+            .effect
+            .as_ref()
+            .map(|change| at_tooth_m(observed, poses, change)),
+        state: match (out, 0.1 <= test.redundancy) {
+            (true, _) => ReadingState::Rejected,
+            (false, true) => ReadingState::Used,
+            (false, false) => ReadingState::Unchecked,
+        },
+        twins: test.twins.iter().map(|t| full_name(case, *t)).collect(),
+    }
+}
+
+fn rejected_of(case: &Case<'_>, settled: &Settled, readings: &[FittedReading]) -> Vec<Rejection> {
+    let out = settled.taken_out.iter().enumerate();
+    out.filter_map(|(n, taken)| {
+        let reading_idx = settled.tested.iter().position(|t| t.about == taken.about)?;
+        Some(Rejection {
+            reading_idx,
+            in_sd: taken.w,
+            chi2: taken.chi2,
+            why: why(case, n, taken, &readings[reading_idx], settled.limit),
+        })
+    })
+    .collect()
+}
+
+/// Why a number was taken out, and what it looks like.
+fn why(case: &Case<'_>, n: usize, taken: &TakenOut, reading: &FittedReading, limit: f64) -> String {
+    let off = match reading.unit {
+        FigureUnit::Metre => format!("{:+.0} mm", reading.off * 1000.0),
+        FigureUnit::Radian => format!("{:+.2}°", reading.off.to_degrees()),
+    };
+    let mut words = format!(
+        "{}: {off} from what all others say, {:.1} times its own uncertainty where {limit:.1} is the limit; \
+         taken out as number {}",
+        full_name(case, taken.about),
+        taken.w.abs(),
+        n + 1
+    );
+    if let Some(typed) = swapped_digits(reading) {
+        words.push_str(&format!("; it would fit if {typed}"));
+    }
+    if !taken.twins.is_empty() {
+        let twins: Vec<String> = taken.twins.iter().map(|t| full_name(case, *t)).collect();
+        words.push_str(&format!(
+            "; its test cannot be told from that of {}: one of these is wrong",
+            twins.join(", ")
+        ));
+    }
+    words
+}
+
+/// Two neighbouring digits in the wrong order, where that explains a length.
+fn swapped_digits(reading: &FittedReading) -> Option<String> {
+    if reading.unit != FigureUnit::Metre {
+        return None;
+    }
+    let want = reading.measured - reading.off;
+    let typed = format!("{:.3}", reading.measured);
+    let digits: Vec<char> = typed.chars().collect();
+    let places: Vec<usize> = (0..digits.len())
+        .filter(|i| digits[*i].is_ascii_digit())
+        .collect();
+    let near = (5.0 * reading.sd).max(0.005);
+    places.windows(2).find_map(|pair| {
+        let mut other = digits.clone();
+        other.swap(pair[0], pair[1]);
+        let text: String = other.iter().collect();
+        let value: f64 = text.parse().ok()?;
+        let differs = digits[pair[0]] != digits[pair[1]];
+        (differs && (value - want).abs() <= near)
+            .then(|| format!("{text} m had been written instead of {typed} m"))
+    })
+}
+
+fn inseparable(readings: &[FittedReading]) -> Vec<String> {
+    let mut words = Vec::new();
+    for reading in readings {
+        if reading.twins.is_empty() || reading.state == ReadingState::Rejected {
+            continue;
+        }
+        let name = match reading.observation_idx {
+            Some(_) => format!("{} {}", reading.name, reading.part),
+            None => format!("the sheet's {}", figure_words(&reading.name)),
+        };
+        let others: Vec<&String> = reading.twins.iter().filter(|t| name < **t).collect();
+        for other in others {
+            words.push(format!(
+                "{name} and {other}: an error in one looks like an error in the other"
+            ));
+        }
+    }
+    words
+}
+
+fn tooth_of(case: &Case<'_>, settled: &Settled, poses: &[Working]) -> Vec<ToothSure> {
+    poses
+        .iter()
+        .map(|pose| {
+            let of_figures = of_figures(case, settled, pose);
+            ToothSure {
+                name: pose.name.to_owned(),
+                joints: pose.joints,
+                at_m: pose.at_m,
+                sd_before_m: before(case, pose).and_then(|v| with_readings(pose, v)),
+                sd_m: of_figures.and_then(|v| with_readings(pose, v)),
+                sd_of_figures_m: of_figures.map(|v| v.map(f64::sqrt)),
+            }
+        })
+        .collect()
+}
+
+/// Variances along the axes by all figures with this fit; none where one that matters has none.
+fn of_figures(case: &Case<'_>, settled: &Settled, pose: &Working) -> Option<[f64; 3]> {
+    let observed = case.observed;
+    let mut slopes = DMatrix::zeros(3, settled.adjusted.values.len());
+    let mut beside = [0.0; 3];
+    for (figure_idx, figure) in observed.figures.iter().enumerate() {
+        let slope = [0, 1, 2].map(|axis| pose.by_figure[(axis, figure_idx)]);
+        match observed.system.unknown_of_figure[figure_idx] {
+            Some(unknown_idx) => {
+                for axis in 0..3 {
+                    slopes[(axis, unknown_idx)] = slope[axis];
+                }
+            }
+            None => add(&mut beside, slope, figure.measured.sd)?,
+        }
+    }
+    let covariance = settled.adjusted.covariance_of(&slopes)?;
+    let all = [0, 1, 2].map(|k| covariance[(k, k)] + beside[k]);
+    all.iter()
+        .all(|v| 0.0 <= *v && v.is_finite())
+        .then_some(all)
+}
+
+/// The same by the sheet as it was.
+fn before(case: &Case<'_>, pose: &Working) -> Option<[f64; 3]> {
+    let mut all = [0.0; 3];
+    for (figure_idx, figure) in case.observed.figures.iter().enumerate() {
+        let slope = [0, 1, 2].map(|axis| pose.by_figure[(axis, figure_idx)]);
+        add(&mut all, slope, figure.measured.sd)?;
+    }
+    Some(all)
+}
+
+/// Adds a source's part; none where it matters and has no uncertainty.
+fn add(all: &mut [f64; 3], slope: [f64; 3], sd: Option<f64>) -> Option<()> {
+    if slope.iter().all(|s| s.abs() <= 1e-9) {
+        return Some(());
+    }
+    let sd = sd.filter(|sd| 0.0 < *sd && *sd < f64::INFINITY)?;
+    for axis in 0..3 {
+        all[axis] += (slope[axis] * sd) * (slope[axis] * sd);
+    }
+    Some(())
+}
+
+/// Standard uncertainties with one reading of every sensor on top.
+fn with_readings(pose: &Working, mut variances: [f64; 3]) -> Option<[f64; 3]> {
+    for (slope, sd) in &pose.by_reading {
+        add(&mut variances, *slope, *sd)?;
+    }
+    Some(variances.map(f64::sqrt))
+}
+
+fn poses_of(case: &Case<'_>, settled: &Settled) -> Result<Vec<FittedPose>, Faults> {
+    let observed = case.observed;
+    let mut poses = Vec::new();
+    for (idx, block) in observed.system.blocks.iter().enumerate() {
+        let l = settled.adjusted.adjusted_readings(idx);
+        let at = At::plain(&observed.system, &settled.adjusted.values, l);
+        let posed_block = PosedBlock {
+            system: &observed.system,
+            block,
+        };
+        let (Some(view), Some(label)) = (block.views.first(), observed.labels[idx].first()) else {
+            continue;
+        };
+        let row = &case.observations.rows[label.observation_idx];
+        if row.pose.is_empty() {
+            continue;
+        }
+        let posed = posed_block.posed(view, &at)?;
+        let tooth = Target::Tooth(case.choice.tooth.clone());
+        let mut chain_m = [[0.0; 2]; 4];
+        let points = [
+            Target::BoomFoot,
+            Target::BoomStick,
+            Target::StickBucket,
+            tooth,
+        ];
+        for (place, point) in chain_m.iter_mut().zip(points) {
+            let house = posed_block.spot(&posed, &Spot::Target(point), &at)?;
+            let level = posed.lean.level_from_house() * house;
+            *place = [level.x(), level.z()];
+        }
+        let here = |o: &&TakenOut| matches!(o.about, About::Reading { block, .. } if block == idx);
+        let n_rejected = settled.taken_out.iter().filter(here).count();
+        poses.push(FittedPose {
+            name: row.pose.clone(),
+            stand: row.stand.clone(),
+            joints: posed.joints,
+            lean: posed.lean,
+            chain_m,
+            n_used: observed.system.shape(idx).n_readings - n_rejected,
+            n_rejected,
+        });
+    }
+    Ok(poses)
+}
+
+fn set_up_of(case: &Case<'_>, settled: &Settled) -> Vec<SetUpUnknown> {
+    let first = case.observed.figure_of_unknown.len();
+    let nuisances = case.observed.nuisances.iter().enumerate();
+    nuisances
+        .map(|(idx, nuisance)| SetUpUnknown {
+            words: nuisance.words(),
+            value: settled.adjusted.values[first + idx],
+            sd: sd_of(settled, first + idx),
+        })
+        .collect()
+}
+
+/// Figures that counted as exact though the sheet does not say how sure they are.
+fn held(case: &Case<'_>, poses: &[Working]) -> Vec<String> {
+    let observed = case.observed;
+    let figures = observed.figures.iter().enumerate();
+    figures
+        .filter(|(figure_idx, figure)| {
+            let unknown = observed.system.unknown_of_figure[*figure_idx].is_some();
+            let stated = figure.measured != Measured::without_sd(figure.measured.value);
+            let moves = poses.iter().any(|pose| {
+                (0..3).any(|axis| !(pose.by_figure[(axis, *figure_idx)].abs() <= 1e-9))
+            });
+            !unknown && !stated && !figure.stand_in && moves
+        })
+        .map(|(_, figure)| figure.path.clone())
+        .collect()
+}
+
+fn findings(case: &Case<'_>, fit: &Fit) -> Vec<String> {
+    let mut words = Vec::new();
+    let untouched: Vec<String> = case
+        .observed
+        .untouched
+        .iter()
+        .map(|idx| figure_words(&case.observed.figures[*idx].path))
+        .collect();
+    let named = !case.ask.solve.is_empty();
+    if named && !untouched.is_empty() {
+        words.push(format!(
+            "nothing measured depends on {}: it stays as on the sheet",
+            untouched.join(", ")
+        ));
+    }
+    if !fit.held.is_empty() {
+        let held: Vec<String> = fit.held.iter().map(|p| figure_words(p)).collect();
+        words.push(format!(
+            "the sheet states no uncertainty for {}; it counted as exact, so a tooth that it moves has none",
+            held.join(", ")
+        ));
+    }
+    let unchecked = fit
+        .readings
+        .iter()
+        .filter(|r| r.state == ReadingState::Unchecked && r.observation_idx.is_some())
+        .count();
+    if unchecked != 0 {
+        words.push(format!(
+            "{unchecked} of {} numbers are checked by next to nothing: a gross error in one of them would hide",
+            fit.readings.len()
+        ));
+    }
+    words
+}
+
+/// Whether it can be believed. What is not shown to be in order is not.
+fn belief(fit: &Fit, too_many: bool) -> Belief {
+    let mut why = Vec::new();
+    match &fit.global {
+        None => why.push(
+            "nothing is left over to check it with: measure more poses than the unknowns need".to_owned(),
+        ),
+        Some(global) if global.holds() => {}
+        Some(global) if global.chi2 < global.within[0] => why.push(format!(
+            "what is left over is too small for the uncertainties stated (χ² {:.1} on {} degrees of freedom, \
+             at least {:.1} expected): they are stated too large, or rows were copied",
+            global.chi2, global.dof, global.within[0]
+        )),
+        Some(global) => why.push(format!(
+            "what is left over is too large for the uncertainties stated (χ² {:.1} on {} degrees of freedom, \
+             at most {:.1} expected): something measured is wrong, or the sheet's form of the machine is",
+            global.chi2, global.dof, global.within[1]
+        )),
+    }
+    if too_many {
+        why.push(
+            "more than a tenth of the numbers would have to go: look for what they have in common before anything is taken out"
+                .to_owned(),
+        );
+    }
+    let moving: Vec<&Open> = fit
+        .not_determined
+        .iter()
+        .filter(|open| !(open.at_tooth_m <= open::HARMLESS_M))
+        .collect();
+    if !moving.is_empty() {
+        let words: Vec<&str> = moving.iter().map(|o| o.words.as_str()).collect();
+        why.push(format!(
+            "not determined, and it moves the tooth: {}",
+            words.join("; ")
+        ));
+    }
+    if why.is_empty() {
+        Belief::Believed
+    } else {
+        Belief::NotBelieved(why)
+    }
+}

@@ -1,0 +1,175 @@
+//! The tooth at near, middle and far reach: how it moves with every figure and reading.
+
+use super::super::equations::{Block, Heading, LeanOf, Observed, Row, Slot, Spot, System, View};
+use super::super::observations::Target;
+use crate::frames::House;
+use crate::machine::Machine;
+use crate::machine::front::ToolChoice;
+use crate::machine::joints::Joints;
+use crate::machine::reach::reach_in_plane;
+use crate::tooth::attitude::Lean;
+use crate::tooth::model::ToothModel;
+use holdline_geom::adjust::{Equations, Linear};
+use holdline_geom::frame::Point;
+use nalgebra::DMatrix;
+
+/// One working pose: the tooth in `Level`, and its slopes.
+#[derive(Debug, Clone)]
+pub(super) struct Working {
+    pub name: &'static str,
+    pub joints: Joints,
+    pub at_m: [f64; 3],
+    /// By every figure of the rig, `3 × n`.
+    pub by_figure: DMatrix<f64>,
+    /// By every reading, with its sd: none where the sheet states none.
+    pub by_reading: Vec<([f64; 3], Option<f64>)>,
+}
+
+/// Near, middle and far on the level of the tracks, the bucket at about its middle attitude; where the
+/// front cannot do that, three poses inside its strokes.
+pub(super) fn working_poses(machine: &Machine, choice: &ToolChoice) -> Vec<(&'static str, Joints)> {
+    const NAMES: [&str; 3] = ["near", "middle", "far"];
+    let shares = [0.15, 0.5, 0.85];
+    let Ok(front) = machine.front(choice) else {
+        return Vec::new();
+    };
+    let front = front.values();
+    let keep = Joints::zero();
+    let mut reached: Vec<Joints> = Vec::new();
+    for step in 0..140 {
+        let x = 1.0 + 0.1 * f64::from(step);
+        let target: Point<House> = Point::metres(x, 0.0, 0.0);
+        // From steep to flat: a digging attitude first.
+        let found = [-10, 10, -30, 30, -50, 50, -70, 70, -90]
+            .iter()
+            .find_map(|deg| {
+                let ear_rad = f64::from(*deg).to_radians();
+                reach_in_plane(machine, &front, target, ear_rad, &keep).ok()
+            });
+        reached.extend(found.map(|r| r.joints));
+    }
+    if reached.len() < 3 {
+        return NAMES
+            .into_iter()
+            .zip(shares)
+            .map(|(name, share)| (name, inside_strokes(machine, choice, share)))
+            .collect();
+    }
+    let last = (reached.len() - 1) as f64;
+    NAMES
+        .into_iter()
+        .zip(shares)
+        .map(|(name, share)| (name, reached[(share * last).round() as usize]))
+        .collect()
+}
+
+fn inside_strokes(machine: &Machine, choice: &ToolChoice, share: f64) -> Joints {
+    let Ok(front) = machine.front(choice) else {
+        return Joints::zero();
+    };
+    crate::machine::jacobian::joints_fitted(&front)
+        .into_iter()
+        .filter_map(|joint| Some((joint, machine.range(joint)?)))
+        .fold(Joints::zero(), |q, (joint, range)| {
+            let [min, max] = range.nominal_rad;
+            q.with(joint, min + (max - min) * share)
+        })
+}
+
+/// The tooth and its slopes in the working poses, for a machine with these figures.
+///
+/// A pose in which it has no value, for want of a sensor or because the linkage does not close there,
+/// is left out.
+pub(super) fn working(
+    machine: &Machine,
+    observed: &Observed,
+    choice: &ToolChoice,
+    figures: &[f64],
+) -> Vec<Working> {
+    let Ok(model) = ToothModel::new(machine, choice) else {
+        return Vec::new();
+    };
+    let sheet = machine.sheet();
+    let n_figures = observed.figures.len();
+    let mut found = Vec::new();
+    for (name, joints) in working_poses(machine, choice) {
+        let lean = Lean {
+            pitch: 0.0,
+            roll: 0.0,
+        };
+        let Ok(readings) = model.readings_at(&joints, &lean) else {
+            continue;
+        };
+        let mut l = Vec::new();
+        let mut sds = Vec::new();
+        let mut read = |value: f64, sd: Option<f64>| {
+            l.push(value);
+            sds.push(sd);
+            Slot::Read(l.len() - 1)
+        };
+        let house = observed.system.plan.house;
+        let house_sd = house.and_then(|h| sheet.sensors[h.sensor_idx].sd_rad);
+        let [pitch, roll] = readings.house_rad.unwrap_or([0.0; 2]);
+        let lean = LeanOf::Sensor([read(pitch, house_sd), read(roll, house_sd)]);
+        let sensors = (0..observed.system.plan.sensor_ids.len())
+            .map(|idx| {
+                let value = readings.sensors_rad.get(idx).copied().flatten()?;
+                Some(read(value, sheet.sensors.get(idx).and_then(|s| s.sd_rad)))
+            })
+            .collect();
+        let block = Block {
+            readings: l.clone(),
+            covariance: Vec::new(),
+            sensors,
+            views: vec![View {
+                // At a heading of 90° east is forward and north is left.
+                heading: Heading::Is(Slot::Plain(std::f64::consts::FRAC_PI_2)),
+                lean,
+                origin: [Slot::Plain(0.0); 3],
+            }],
+            rows: (0..3)
+                .map(|axis| Row::Coordinate {
+                    view_idx: 0,
+                    spot: Spot::Target(Target::Tooth(choice.tooth.clone())),
+                    axis,
+                    mark: Slot::Plain(0.0),
+                    reading_idx: 0,
+                })
+                .collect(),
+            vars: Vec::new(),
+        };
+        let system = System {
+            unknown_of_figure: (0..n_figures).map(Some).collect(),
+            n_unknowns: n_figures,
+            blocks: vec![block],
+            ..observed.system.clone()
+        };
+        let system = system.with_all_vars();
+        let n_l = l.len();
+        let mut out = Linear {
+            w: vec![0.0; 3],
+            a: vec![0.0; 3 * n_figures],
+            b: vec![0.0; 3 * n_l],
+        };
+        if system.fill(0, figures, &l, &mut out).is_err() {
+            continue;
+        }
+        // The row takes its first reading off, as every measured coordinate: put it back.
+        let first = l[0];
+        let at_m = [0, 1, 2].map(|axis| out.w[axis] + first);
+        let by_reading = (0..n_l)
+            .map(|k| {
+                let own = if k == 0 { 1.0 } else { 0.0 };
+                ([0, 1, 2].map(|axis| out.b[axis * n_l + k] + own), sds[k])
+            })
+            .collect();
+        found.push(Working {
+            name,
+            joints,
+            at_m,
+            by_figure: DMatrix::from_row_slice(3, n_figures, &out.a),
+            by_reading,
+        });
+    }
+    found
+}
