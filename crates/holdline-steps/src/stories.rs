@@ -151,6 +151,25 @@ pub const EXPLAIN: &[(&str, &str)] = &[
          The file says the machine, coupler and bucket that hung there; name the same, or take the file of this machine.",
     ),
     (
+        "V046",
+        "Two documents of observations use the same name for a row.\n\
+         Every observation is told of by its name, in the report and among what was rejected: give each its own.",
+    ),
+    (
+        "V047",
+        "Something about the fit that a person must look at. The sentence says what.",
+    ),
+    (
+        "V048",
+        "Figures that the observations depend on have no stated uncertainty on the sheet and were not to be found: they counted as exact.\n\
+         The other figures and the tooth then come out surer than they are. State how well they were measured, or let them be found.",
+    ),
+    (
+        "V049",
+        "An observation does not agree with all the others by far more than its own stated uncertainty, and was taken out.\n\
+         It stays in the document and in the report. Read the field book again: turned digits, a wrong prism height and a wrong tooth look like this. If it was right, something else is wrong, and the fit says so by rejecting more.",
+    ),
+    (
         "V050",
         "An uncertainty, a tolerance, a speed or a number of points that cannot be.\n\
          Millimetres typed as metres look like this. Leave out what nobody knows: it then counts as unknown, and the answer says so. Zero says that it was looked at and is nothing.",

@@ -25,9 +25,18 @@ pub struct FitWhat {
     /// Observations (CSV or TOML); repeat for each file
     #[arg(long, value_name = "FILE")]
     pub observations: Vec<PathBuf>,
-    /// What to solve for: sensors, tooth, lengths, linkage, coupler, antennas, or a path of the sheet such as `boom.length`; repeat; what the observations touch if left out
+    /// What to solve for: sensors, house, lengths, foot, linkage, coupler, tilt, tooth, antennas, heading, all, or a path of the sheet such as `boom.length`; repeat; what the observations touch if left out
     #[arg(long, value_name = "NAME")]
     pub solve: Vec<String>,
+    /// What stays exactly as on the sheet: groups or paths as for --solve; repeat
+    #[arg(long, value_name = "NAME")]
+    pub hold: Vec<String>,
+    /// Standard uncertainty of an antenna position that was read, horizontal,vertical, mm
+    #[arg(long, value_name = "MM,MM")]
+    pub position_sd_mm: Option<String>,
+    /// Standard uncertainty of a heading that was read, degrees
+    #[arg(long, value_name = "DEG")]
+    pub heading_sd: Option<f64>,
     /// Reject no observation, however wild
     #[arg(long)]
     pub keep_all: bool,

@@ -1,7 +1,7 @@
 //! `holdline calibrate …`.
 
 use super::desk::Desk;
-use super::{not_an_input, write, write_looked};
+use super::{not_an_input, sd_pair, write, write_looked};
 use crate::Stop;
 use crate::args::{CalibrateCommand, Common, FitArgs, FitWhat, HandOverArgs, NextArgs};
 use crate::out;
@@ -43,6 +43,9 @@ fn ask(desk: &mut Desk, what: &FitWhat) -> Result<CalibrateAsk, Stop> {
         tool,
         observations,
         solve: what.solve.clone(),
+        hold: what.hold.clone(),
+        position_sd_m: sd_pair("--position-sd-mm", &what.position_sd_mm)?,
+        heading_sd_deg: what.heading_sd,
         keep_all: what.keep_all,
         ..CalibrateAsk::default()
     })
@@ -170,6 +173,7 @@ fn fit_words(view: &FitView, args: &FitArgs, told: &str) -> io::Result<()> {
         "not determined by these observations",
         &view.not_determined,
     )?;
+    sentences(&mut to, "little more than the sheet said", &view.weak)?;
     sentences(&mut to, "found together", &view.correlated)?;
     sentences(&mut to, "next", &view.next)?;
     writeln!(to)?;

@@ -4,10 +4,10 @@ use holdline_geom::fault::{Fault, Faults};
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
-use crate::views::ToolAsk;
+use crate::views::{SdPair, ToolAsk, check_sd};
 
 /// A calibration from observations.
-#[derive(Debug, Clone, PartialEq, Eq, Default, Serialize, Deserialize, JsonSchema)]
+#[derive(Debug, Clone, PartialEq, Default, Serialize, Deserialize, JsonSchema)]
 pub struct CalibrateAsk {
     /// Machine and what hung on it; the tooth is the one whose uncertainty is told.
     #[serde(flatten)]
@@ -15,10 +15,19 @@ pub struct CalibrateAsk {
     /// Hashes of the observations documents.
     #[serde(default)]
     pub observations: Vec<String>,
-    /// Groups (`sensors`, `tooth`, `lengths`, `linkage`, `coupler`, `antennas`) or paths of the sheet;
-    /// empty: what the observations touch.
+    /// Groups (`sensors`, `house`, `lengths`, `foot`, `linkage`, `coupler`, `tilt`, `tooth`, `antennas`, `heading`,
+    /// `all`) or paths of the sheet; empty: what the observations touch.
     #[serde(default)]
     pub solve: Vec<String>,
+    /// Groups or paths that stay exactly as on the sheet.
+    #[serde(default)]
+    pub hold: Vec<String>,
+    /// Standard uncertainty of one antenna position.
+    #[serde(default)]
+    pub position_sd_m: Option<SdPair>,
+    /// Standard uncertainty of a heading that was read, degrees.
+    #[serde(default)]
+    pub heading_sd_deg: Option<f64>,
     /// True rejects no observation, however wild.
     #[serde(default)]
     pub keep_all: bool,
@@ -41,6 +50,10 @@ impl CalibrateAsk {
     /// `V042` without observations, `V043` where a calibration would stand on another.
     pub fn check(&self) -> Result<(), Faults> {
         let mut faults = Faults::none();
+        if let Some(Err(more)) = self.position_sd_m.map(|pair| pair.check("position_sd_m")) {
+            faults.0.extend(more.0);
+        }
+        faults.keep(check_sd("heading_sd_deg", self.heading_sd_deg));
         if self.observations.is_empty() {
             faults.push(Fault::new(
                 "V042",
@@ -64,7 +77,7 @@ impl CalibrateAsk {
 }
 
 /// The best next poses to measure.
-#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
 pub struct NextAsk {
     /// As for the fit; without observations it is the plan of a first day.
     #[serde(flatten)]

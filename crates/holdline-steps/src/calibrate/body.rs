@@ -109,6 +109,8 @@ pub struct ToothSureBody {
     pub before_sd_m: Option<[f64; 3]>,
     /// Standard uncertainty with the calibration, m.
     pub sd_m: Option<[f64; 3]>,
+    /// The part of it that the calibration leaves, without the scatter of readings, m.
+    pub figures_sd_m: Option<[f64; 3]>,
 }
 
 /// A pose that was measured: pins and tooth in the boom plane.
@@ -149,6 +151,8 @@ pub struct FitBody {
     pub inseparable: Vec<String>,
     /// Directions that these observations do not settle, in words.
     pub not_determined: Vec<String>,
+    /// Directions of which they say little more than the sheet did, in words.
+    pub weak: Vec<String>,
     /// The tooth near, mid and far.
     pub tooth: Vec<ToothSureBody>,
     /// Poses measured.

@@ -131,6 +131,8 @@ pub struct FitView {
     pub inseparable: Vec<String>,
     /// Directions that these observations do not settle.
     pub not_determined: Vec<String>,
+    /// Directions of which they say little more than the sheet did.
+    pub weak: Vec<String>,
     /// Figures that were found together.
     pub correlated: Vec<String>,
     /// The tooth near, mid and far.
@@ -223,6 +225,7 @@ pub fn fit_view(body: &FitBody, calibration: (String, String), units: Units) -> 
         rejected: findings_view(&body.rejected),
         inseparable: body.inseparable.clone(),
         not_determined: body.not_determined.clone(),
+        weak: body.weak.clone(),
         correlated: correlated(body),
         tooth: body.tooth.iter().map(|t| tooth_view(t, units)).collect(),
         next: body.next.clone(),
