@@ -17,7 +17,8 @@ pub struct Grid {
     pub n_right: usize,
     /// Rows.
     pub n_up: usize,
-    /// Row after row from the lowest, left to right. What is not finite counts as missing.
+    /// Row after row from the lowest, left to right: `None` is out of reach; what is not finite is within reach
+    /// and not known.
     pub values: Vec<Option<f64>>,
 }
 
@@ -37,6 +38,17 @@ impl Grid {
         }
         let value = self.values.get(up * self.n_right + right).copied()?;
         value.filter(|v| v.is_finite())
+    }
+
+    /// A grid of the same points that is known wherever this one is within reach: 1 where this one is not known,
+    /// else 0.
+    #[must_use]
+    pub fn reach(&self) -> Grid {
+        let of = |value: &Option<f64>| value.map(|v| f64::from(u8::from(!v.is_finite())));
+        Grid {
+            values: self.values.iter().map(of).collect(),
+            ..self.clone()
+        }
     }
 
     /// Least and largest value; `None` without any.
@@ -331,6 +343,14 @@ mod tests {
         assert!(lines(&ring, 0.5).is_empty());
         let holes = grid(5, |_| Some(f64::NAN));
         assert!(areas_from(&holes, f64::NEG_INFINITY).is_empty());
+        let reach = areas_from(&holes.reach(), f64::NEG_INFINITY);
+        assert!(
+            (area(&reach) - 16.0).abs() < 1e-12,
+            "within reach, not known"
+        );
+        let half = grid(5, |[x, _]| Some(if x < 0.0 { f64::NAN } else { 0.02 }));
+        let not_known = areas_from(&half.reach(), 0.5);
+        assert!((area(&not_known) - 4.0 * 1.5).abs() < 1e-12);
         assert_eq!(holes.range(), None);
         assert!(lines(&Grid::default(), 1.0).is_empty());
     }

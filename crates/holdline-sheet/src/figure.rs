@@ -193,7 +193,12 @@ pub fn plain(value_si: f64, kind: &Kind, decimals: i32) -> String {
 }
 
 /// A figure rounded to so many decimals, with a true minus; zero has no sign. Negative decimals round to tens.
+///
+/// What is not finite is said in words.
 pub fn rounded(value: f64, decimals: i32, sign: Sign) -> String {
+    if !value.is_finite() {
+        return NOT_KNOWN.to_owned();
+    }
     let text = if decimals >= 0 {
         format!("{:.*}", decimals.unsigned_abs() as usize, value.abs())
     } else {
@@ -294,6 +299,7 @@ mod tests {
         check(f64::NAN, Some(0.1), &METRES, "not known");
         check(f64::INFINITY, None, &METRES, "not known");
         assert_eq!(plain(f64::NAN, &METRES, 3), "not known");
+        assert_eq!(rounded(f64::INFINITY, 1, Sign::Both), "not known");
     }
 
     #[test]

@@ -145,6 +145,14 @@ pub fn wrap(face: Face, size_pt: f64, text: &str, width_mm: f64) -> Vec<String> 
                 line = longer;
                 continue;
             }
+            let number = number_before_unit(&line, word).map(str::to_owned);
+            if let Some(number) =
+                number.filter(|n| face.width_mm(&format!("{n} {word}"), size_pt) <= width_mm)
+            {
+                line.truncate(line.len() - number.len() - 1);
+                lines.push(std::mem::replace(&mut line, format!("{number} {word}")));
+                continue;
+            }
             if !line.is_empty() {
                 lines.push(std::mem::take(&mut line));
             }
@@ -153,6 +161,15 @@ pub fn wrap(face: Face, size_pt: f64, text: &str, width_mm: f64) -> Vec<String> 
         lines.push(line);
     }
     lines
+}
+
+/// The number at the end of a line whose unit would begin the next one: the two stay together.
+fn number_before_unit<'a>(line: &'a str, word: &str) -> Option<&'a str> {
+    const UNITS: [&str; 10] = ["mm", "m", "cm", "ft", "kg", "t", "s", "ms", "%", "sd"];
+    let unit = word.trim_end_matches([',', '.', ';', ':', ')']);
+    let (_, last) = line.rsplit_once(' ')?;
+    let is_number = last.ends_with(|c: char| c.is_ascii_digit());
+    (is_number && UNITS.contains(&unit)).then_some(last)
 }
 
 /// Breaks one long word; full pieces go to `lines`, the rest comes back.
@@ -312,6 +329,11 @@ mod tests {
             assert_eq!(letters(&lines.concat()), letters(text));
         }
         assert_eq!(wrap(Face::Regular, 9.0, "", 10.0), [""]);
+        let text = "rounding moves the tooth by 0.4 mm, not more";
+        for width in 20..60 {
+            let lines = wrap(Face::Regular, 9.0, text, f64::from(width));
+            assert!(lines.iter().any(|l| l.contains("0.4 mm,")), "{lines:?}");
+        }
         assert_eq!(wrap(Face::Regular, 9.0, "one\ntwo", 90.0), ["one", "two"]);
     }
 }

@@ -62,12 +62,18 @@ const ELLIPSE_MM: f64 = 14.0;
 pub struct Levels {
     /// Contours, mm, growing; at most four.
     pub lines_mm: Vec<f64>,
-    range_mm: [f64; 2],
+    /// Least and largest, mm; none where nothing is known.
+    pub range_mm: Option<[f64; 2]>,
 }
 
 /// Round levels for a map: at most four, never closer than a millimetre.
-pub fn levels_of(grid: &Grid) -> Option<Levels> {
-    let [low, high] = grid.range()?.map(|v| v * 1000.0);
+pub fn levels_of(grid: &Grid) -> Levels {
+    let Some([low, high]) = grid.range().map(|range| range.map(|v| v * 1000.0)) else {
+        return Levels {
+            lines_mm: Vec::new(),
+            range_mm: None,
+        };
+    };
     let mut lines_mm = nice_ticks(low, high.max(low + 1e-9), 4.0);
     lines_mm.retain(|l| low < *l && *l < high && (l.round() - l).abs() < 1e-6);
     while lines_mm.len() > 4 {
@@ -77,13 +83,14 @@ pub fn levels_of(grid: &Grid) -> Option<Levels> {
             idx % 2 == 0
         });
     }
-    Some(Levels {
+    Levels {
         lines_mm,
-        range_mm: [low, high],
-    })
+        range_mm: Some([low, high]),
+    }
 }
 
-/// Draws the map into a field of a page. Gives the number after `1 :` and where its metres lie.
+/// Draws the map into a field of a page. Gives the number after `1 :` and where its metres lie; `None` with nothing
+/// drawn where nothing is within reach.
 pub fn draw_uncertainty_map(
     page: &mut Page,
     field: Rect,
@@ -91,7 +98,8 @@ pub fn draw_uncertainty_map(
     lettering: &Lettering,
     words: &Words,
 ) -> Option<(f64, Map)> {
-    let levels = levels_of(map.grid)?;
+    map.grid.values.iter().flatten().next()?;
+    let levels = levels_of(map.grid);
     // The factor of the ellipse stands in the legend, and the legend's height sets the scale.
     let (_, first) = fit(&window_of(map)?, field, 2.0, lettering.steps);
     let factor = |mm_per_m: f64| map.ellipse(mm_per_m).map(|(_, times)| times);
@@ -110,6 +118,7 @@ pub fn draw_uncertainty_map(
     page.begin("map", words.uncertainty_map.to_string());
     draw_bands(page, map.grid, &levels, &at);
     draw_forbidden(page, map, &at);
+    draw_not_known(page, map.grid, &at);
     draw_reach(page, &mut placer, map, &at);
     draw_ground(page, map, &at, room);
     if let Some(machine) = map.machine {
@@ -141,7 +150,7 @@ pub fn draw_uncertainty_map(
 
 fn window_of(map: &UncertaintyMap<'_>) -> Option<Window> {
     let grid = map.grid;
-    let known = areas_from(grid, f64::NEG_INFINITY);
+    let known = areas_from(&grid.reach(), f64::NEG_INFINITY);
     let machine = map
         .machine
         .and_then(|m| outlines_window(m, map.view))
@@ -186,6 +195,22 @@ fn draw_bands(page: &mut Page, grid: &Grid, levels: &Levels, at: &Map) {
     page.end();
 }
 
+fn has_not_known(grid: &Grid) -> bool {
+    grid.values.iter().flatten().any(|v| !v.is_finite())
+}
+
+/// Within reach and not known is no better than not held, and it looks worse.
+fn draw_not_known(page: &mut Page, grid: &Grid, at: &Map) {
+    if !has_not_known(grid) {
+        return;
+    }
+    page.begin("not-known", "");
+    let outlines = on_paper(&areas_from(&grid.reach(), 0.5), at);
+    let outlines: Vec<&[Pt]> = outlines.iter().map(Vec::as_slice).collect();
+    hatch::draw_all(page, Hatch::NoGo, &outlines);
+    page.end();
+}
+
 fn draw_forbidden(page: &mut Page, map: &UncertaintyMap<'_>, at: &Map) {
     let Some(limit) = map.limit_m.filter(|l| l.is_finite()) else {
         return;
@@ -203,7 +228,7 @@ const REACH: Pen = Pen::new(Line::Other, Ink::Ink);
 fn draw_reach(page: &mut Page, placer: &mut Placer, map: &UncertaintyMap<'_>, at: &Map) {
     let known;
     let outlines = if map.reach_m.is_empty() {
-        known = areas_from(map.grid, f64::NEG_INFINITY);
+        known = areas_from(&map.grid.reach(), f64::NEG_INFINITY);
         known.as_slice()
     } else {
         map.reach_m
@@ -353,13 +378,9 @@ fn legend_of(
     let mm = |v: f64| tick_text(v, &levels.lines_mm, Sign::Minus);
     let mut entries = Vec::new();
     let whole = |v: f64| rounded(v, 0, Sign::Minus);
-    if levels.lines_mm.is_empty() {
-        let text = format!(
-            "{} {} {} mm",
-            whole(levels.range_mm[0].floor()),
-            words.to,
-            whole(levels.range_mm[1].ceil())
-        );
+    if let (Some([low, high]), true) = (levels.range_mm, levels.lines_mm.is_empty()) {
+        let (low, high) = (whole(low.floor()), whole(high.ceil()));
+        let text = format!("{low} {} {high} mm", words.to);
         entries.push((Sample::Face(Ink::BANDS[0]), text));
     }
     for (idx, level) in levels.lines_mm.iter().enumerate() {
@@ -385,6 +406,9 @@ fn legend_of(
         let limit = rounded(limit * 1000.0, 0, Sign::Minus);
         let text = format!("{}: {} {limit} mm", words.not_held, words.u_above);
         entries.push((Sample::Hatch(Hatch::Cut), text));
+    }
+    if has_not_known(map.grid) {
+        entries.push((Sample::Hatch(Hatch::NoGo), words.not_known.to_string()));
     }
     entries.push((Sample::Line(REACH), words.limit_of_reach.to_string()));
     if let Some(times) = times {
@@ -416,20 +440,15 @@ mod tests {
             (0.2, 3.1),
             (0.014, 0.0191),
         ] {
-            let levels = levels_of(&grid([low, high, low, high])).expect("values");
+            let levels = levels_of(&grid([low, high, low, high]));
             assert!(levels.lines_mm.len() <= 4, "{levels:?}");
             for level in &levels.lines_mm {
                 assert!(low * 1000.0 < *level && *level < high * 1000.0);
                 assert!((level.round() - level).abs() < 1e-6, "{levels:?}");
             }
         }
-        assert_eq!(levels_of(&grid([f64::NAN; 4])), None);
-        assert!(
-            levels_of(&grid([0.02; 4]))
-                .expect("values")
-                .lines_mm
-                .is_empty()
-        );
+        assert_eq!(levels_of(&grid([f64::NAN; 4])).range_mm, None);
+        assert!(levels_of(&grid([0.02; 4])).lines_mm.is_empty());
     }
 
     #[test]
@@ -449,5 +468,16 @@ mod tests {
         let words = Words::ENGLISH;
         assert!(draw_uncertainty_map(&mut page, field, &map, &Lettering::PAPER, &words).is_none());
         assert!(page.items.is_empty());
+        let unknown = grid_of_unknown();
+        let map = UncertaintyMap {
+            grid: &unknown,
+            ..map
+        };
+        draw_uncertainty_map(&mut page, field, &map, &Lettering::PAPER, &words).expect("drawn");
+        assert!(page.runs().any(|run| run.text == "not known"));
+    }
+
+    fn grid_of_unknown() -> Grid {
+        grid([f64::NAN; 4])
     }
 }

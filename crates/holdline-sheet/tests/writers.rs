@@ -3,7 +3,7 @@
 use holdline_sheet::ink::Palette;
 use holdline_sheet::machine_view::{MachineView, Viewport, plan_on_screen, section_on_screen};
 use holdline_sheet::page::{Anchor, Page, Type};
-use holdline_sheet::sheets::{render_card, render_check, render_machine};
+use holdline_sheet::sheets::*;
 use holdline_sheet::words::Words;
 use holdline_sheet::{geometry::pt, pdf, png, svg};
 
@@ -13,6 +13,11 @@ fn pages() -> Vec<Page> {
     let mut pages = render_check(&sample::check(), &Words::ENGLISH);
     pages.extend(render_machine(&sample::machine_sheet(), &Words::ENGLISH));
     pages.extend(render_card(&sample::card(), &Words::ENGLISH).expect("few numbers"));
+    pages.extend(render_calibration(&sample::calibration(6), &Words::ENGLISH));
+    pages.extend(render_diagnosis(&sample::diagnosis(), &Words::ENGLISH));
+    pages.extend(render_budget(&sample::budget(), &Words::ENGLISH));
+    pages.extend(render_hand_over(&sample::hand_over(), &Words::ENGLISH));
+    pages.extend(render_readiness(&sample::readiness(), &Words::ENGLISH));
     pages
 }
 
@@ -79,8 +84,13 @@ fn the_stylesheet_knows_every_class() {
         width_px: 800.0,
         height_px: 500.0,
     };
-    let page = plan_on_screen(&view, viewport, &Words::ENGLISH);
-    let text = svg::write_svg(&page, &svg::Options::INLINE);
+    let mut text = String::new();
+    for page in [
+        plan_on_screen(&view, viewport, &Words::ENGLISH),
+        budget_section_on_screen(&sample::budget(), viewport, &Words::ENGLISH),
+    ] {
+        text.push_str(&svg::write_svg(&page, &svg::Options::INLINE));
+    }
     for classes in text
         .split("class=\"")
         .skip(1)

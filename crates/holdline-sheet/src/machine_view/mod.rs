@@ -265,6 +265,28 @@ pub struct MachineView {
 }
 
 impl MachineView {
+    /// The same turned about the swing axis, counter-clockwise seen from above. For the plan alone.
+    #[must_use]
+    pub fn turned(&self, turn_rad: f64) -> MachineView {
+        let (sin, cos) = turn_rad.sin_cos();
+        let turn = |p: &mut [f64; 3]| {
+            (p[0], p[1]) = (p[0] * cos - p[1] * sin, p[0] * sin + p[1] * cos);
+        };
+        let mut view = self.clone();
+        for part in view.parts.iter_mut().chain(&mut view.others) {
+            part.outline_m.clear();
+            part.solids
+                .iter_mut()
+                .flat_map(|s| &mut s.corners_m)
+                .for_each(turn);
+        }
+        view.pins.iter_mut().for_each(|p| turn(&mut p.at_m));
+        view.chain_m.iter_mut().for_each(turn);
+        view.teeth.iter_mut().for_each(|t| turn(&mut t.at_m));
+        view.north_rad = view.north_rad.map(|north| north + turn_rad);
+        view
+    }
+
     /// The same without boom, stick, bucket and all that moves with them.
     #[must_use]
     pub fn without_front(&self) -> MachineView {

@@ -94,14 +94,19 @@ impl<'a> Flow<'a> {
 
     /// A heading that will not stand alone at the foot of a page.
     pub(super) fn heading(&mut self, text: &str, with_mm: f64) {
-        if self.field.top < self.y {
-            self.y += 2.0;
-        }
         self.need(heading_mm() + with_mm);
         let at = pt(self.field.left, self.y);
         draw_heading(self.page(), at, text);
         self.y += heading_mm();
         self.heading = text.to_owned();
+    }
+
+    /// A heading with air above it, unless it stands at the top.
+    pub(super) fn section(&mut self, text: &str, with_mm: f64) {
+        if self.field.top < self.y {
+            self.y += 2.0;
+        }
+        self.heading(text, with_mm);
     }
 
     /// A table, run on over as many pages as it needs.
@@ -265,7 +270,7 @@ impl<'a> Flow<'a> {
         if findings.iter().all(|f| f.trim().is_empty()) {
             return;
         }
-        self.heading(&self.words.findings, body().line_mm());
+        self.section(&self.words.findings, body().line_mm());
         for finding in findings {
             self.paragraph(body(), finding);
         }

@@ -79,12 +79,12 @@ const SIGN_MM: f64 = 12.0;
 pub fn render_hand_over(sheet: &HandOverSheet, words: &Words) -> Vec<Page> {
     numbered(|of| {
         let mut flow = Flow::new(Paper::A4Landscape, &sheet.block, words, of);
-        flow.heading(&format!("{} {}", words.hand_over, sheet.system), 10.0);
+        flow.section(&format!("{} {}", words.hand_over, sheet.system), 10.0);
         flow.answer(12.0, (sheet.outcome, &sheet.decision));
         draw_entries(&mut flow, sheet, words);
         draw_not_carried(&mut flow, sheet, words);
         if !sheet.proof.is_empty() {
-            flow.heading(&words.proof, 24.0);
+            flow.section(&words.proof, 24.0);
             flow.paragraph(body(), &words.proof_words);
             flow.table(&proof_table(sheet, words));
         }
@@ -117,9 +117,10 @@ struct Lines {
 fn lines_of(entry: &HandOverEntry, words: &Words) -> Lines {
     let number = entry.number.clone();
     let number = number.unwrap_or_else(|| words.cannot_be_keyed.to_string());
-    let rounding = match entry.rounding_m.filter(|m| m.is_finite()) {
-        Some(m) => format!("{} {}", words.rounding, plain(m.abs(), &MILLIMETRES, 1)),
-        None => format!("{} {}", words.rounding, words.not_known),
+    let rounding = match (entry.rounding_m.filter(|m| m.is_finite()), &entry.number) {
+        (Some(m), _) => format!("{} {}", words.rounding, plain(m.abs(), &MILLIMETRES, 1)),
+        (None, Some(_)) => words.rounding_not_known.to_string(),
+        (None, None) => String::new(),
     };
     let mut parts = vec![entry.stands_for.clone()];
     if !entry.exact.is_empty() {
@@ -134,13 +135,13 @@ fn lines_of(entry: &HandOverEntry, words: &Words) -> Lines {
 }
 
 fn draw_entries(flow: &mut Flow<'_>, sheet: &HandOverSheet, words: &Words) {
-    flow.heading(&words.key_in, 20.0);
+    flow.section(&words.key_in, 20.0);
     for (idx, entry) in sheet.entries.iter().enumerate() {
         let height = entry_mm(flow.field, entry, words);
         let pages = flow.pages.len();
         flow.need(height);
         if flow.pages.len() != pages {
-            flow.heading(&format!("{}, {}", words.key_in, words.continued), height);
+            flow.section(&format!("{}, {}", words.key_in, words.continued), height);
         }
         let (field, y) = (flow.field, flow.y);
         draw_entry(flow.page(), field, y, (idx + 1, entry), words);
@@ -219,7 +220,7 @@ fn draw_not_carried(flow: &mut Flow<'_>, sheet: &HandOverSheet, words: &Words) {
     if sheet.not_carried.is_empty() {
         return;
     }
-    flow.heading(&words.not_carried, 8.0);
+    flow.section(&words.not_carried, 8.0);
     for sentence in &sheet.not_carried {
         flow.caution(Type::regular(10.0), sentence);
     }
@@ -270,7 +271,7 @@ fn draw_signatures(flow: &mut Flow<'_>, sheet: &HandOverSheet, words: &Words) {
         return;
     }
     let set = Type::regular(10.0);
-    flow.heading(&words.sign_here, SIGN_MM * sheet.sign.len() as f64);
+    flow.section(&words.sign_here, SIGN_MM * sheet.sign.len() as f64);
     for role in &sheet.sign {
         flow.need(SIGN_MM);
         let (field, y) = (flow.field, flow.y + SIGN_MM - 2.0);

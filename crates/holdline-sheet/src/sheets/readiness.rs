@@ -48,7 +48,7 @@ pub struct ReadyRow {
 pub fn render_readiness(sheet: &ReadinessSheet, words: &Words) -> Vec<Page> {
     numbered(|of| {
         let mut flow = Flow::new(Paper::A4Landscape, &sheet.block, words, of);
-        flow.heading(&words.readiness, 12.0);
+        flow.section(&words.readiness, 12.0);
         flow.paragraph(Type::strong(11.0), &sheet.summary);
         flow.y += 1.0;
         flow.table(&table(sheet, words));

@@ -1,6 +1,6 @@
 //! The invented demo machine in a pose, and invented checks of it, as input for drawings.
 
-#![allow(dead_code)]
+#![allow(dead_code, unused_imports)]
 
 use holdline_geom::measured::Measured;
 use holdline_sheet::figure::{DEGREES, METRES, METRES_SIGNED};

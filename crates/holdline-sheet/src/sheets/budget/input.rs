@@ -22,7 +22,7 @@ pub struct BudgetSheet {
     pub limit_m: Option<f64>,
     /// The map in the boom plane: forward of the swing axis, above the track underside.
     pub section: Option<UMap>,
-    /// The map in the plan, about the swing axis.
+    /// The map in the plan, east and north of the swing axis; without a grid north in `machine`, forward and left.
     pub plan: Option<UMap>,
     /// The machine in the pose looked at.
     pub machine: Option<MachineView>,
@@ -37,7 +37,7 @@ pub struct BudgetSheet {
 /// U over a plane.
 #[derive(Debug, Clone, PartialEq)]
 pub struct UMap {
-    /// U (k = 2), m, at the points of a grid; `None` out of reach or not known.
+    /// U (k = 2), m, at the points of a grid; `None` out of reach, not finite where it is not known.
     pub grid: Grid,
     /// Limit of reach as closed outlines, m; empty: drawn about the points that have a value.
     pub reach_m: Vec<Vec<[f64; 2]>>,

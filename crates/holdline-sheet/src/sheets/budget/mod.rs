@@ -9,7 +9,7 @@ use super::answer::said;
 use super::{AIR, Flow, body, numbered};
 use crate::frame::{LEAST_PT, Paper, draw_heading, heading_mm};
 use crate::geometry::{Rect, pt};
-use crate::machine_view::{Lettering, View, Viewport};
+use crate::machine_view::{Lettering, MachineView, View, Viewport};
 use crate::page::{Page, Reading, Type};
 use crate::uncertainty_map::{UncertaintyMap, draw_uncertainty_map};
 use crate::words::Words;
@@ -37,27 +37,73 @@ pub fn render_budget(sheet: &BudgetSheet, words: &Words) -> Vec<Page> {
     })
 }
 
-fn map_of<'a>(sheet: &'a BudgetSheet, view: View) -> Option<UncertaintyMap<'a>> {
+/// Machine and tooth as they stand in a view.
+struct Ground {
+    machine: Option<MachineView>,
+    tooth_m: Option<[f64; 2]>,
+    covariance_m2: Option<[[f64; 2]; 2]>,
+}
+
+impl Ground {
+    fn of(sheet: &BudgetSheet, view: View) -> Ground {
+        let machine = sheet.machine.as_ref();
+        let pose = sheet.pose.as_ref();
+        let part = |p: &PoseBudget, up: usize| {
+            let c = p.covariance_m2;
+            [[c[0][0], c[0][up]], [c[up][0], c[up][up]]]
+        };
+        match view {
+            View::Section => Ground {
+                machine: machine.cloned(),
+                tooth_m: pose.map(|p| [p.at_m[0], p.at_m[2]]),
+                covariance_m2: pose.map(|p| part(p, 2)),
+            },
+            View::Plan => {
+                // The map has grid north up the paper, so the machine stands as it is headed.
+                let north = machine.and_then(|m| m.north_rad).filter(|n| n.is_finite());
+                let turn = north.map_or(0.0, |n| std::f64::consts::FRAC_PI_2 - n);
+                Ground {
+                    machine: machine.map(|m| m.turned(turn)),
+                    tooth_m: pose.map(|p| turned([p.at_m[0], p.at_m[1]], turn)),
+                    covariance_m2: pose.map(|p| turned_covariance(part(p, 1), turn)),
+                }
+            }
+        }
+    }
+}
+
+fn turned([x, y]: [f64; 2], turn_rad: f64) -> [f64; 2] {
+    let (sin, cos) = turn_rad.sin_cos();
+    [x * cos - y * sin, x * sin + y * cos]
+}
+
+/// R C Rᵀ.
+fn turned_covariance(c: [[f64; 2]; 2], turn_rad: f64) -> [[f64; 2]; 2] {
+    let columns = [
+        turned([c[0][0], c[1][0]], turn_rad),
+        turned([c[0][1], c[1][1]], turn_rad),
+    ];
+    let rows = [0, 1].map(|row| turned([columns[0][row], columns[1][row]], turn_rad));
+    rows
+}
+
+fn map_of<'a>(
+    sheet: &'a BudgetSheet,
+    ground: &'a Ground,
+    view: View,
+) -> Option<UncertaintyMap<'a>> {
     let map = match view {
         View::Section => sheet.section.as_ref()?,
         View::Plan => sheet.plan.as_ref()?,
     };
-    let up = match view {
-        View::Section => 2,
-        View::Plan => 1,
-    };
-    let pose = sheet.pose.as_ref();
     Some(UncertaintyMap {
         grid: &map.grid,
         reach_m: &map.reach_m,
         limit_m: sheet.limit_m,
-        machine: sheet.machine.as_ref(),
+        machine: ground.machine.as_ref(),
         view,
-        tooth_m: pose.map(|p| [p.at_m[0], p.at_m[up]]),
-        covariance_m2: pose.map(|p| {
-            let c = p.covariance_m2;
-            [[c[0][0], c[0][up]], [c[up][0], c[up][up]]]
-        }),
+        tooth_m: ground.tooth_m,
+        covariance_m2: ground.covariance_m2,
     })
 }
 
@@ -71,7 +117,8 @@ fn title_of(sheet: &BudgetSheet, view: View, words: &Words) -> String {
 
 /// A page with a map on its left; what follows goes beside it.
 fn start_with_map(flow: &mut Flow<'_>, sheet: &BudgetSheet, view: View, words: &Words) {
-    let Some(map) = map_of(sheet, view) else {
+    let ground = Ground::of(sheet, view);
+    let Some(map) = map_of(sheet, &ground, view) else {
         flow.start_page("–");
         return;
     };
@@ -85,6 +132,7 @@ fn start_with_map(flow: &mut Flow<'_>, sheet: &BudgetSheet, view: View, words: &
     let drawn = draw_uncertainty_map(&mut trial, room(field), &map, &Lettering::PAPER, words);
     let Some((number, _)) = drawn else {
         flow.start_page("–");
+        flow.paragraph(body(), &words.no_map);
         return;
     };
     flow.start_page(&format!("1 : {number}"));
@@ -100,22 +148,22 @@ fn start_with_map(flow: &mut Flow<'_>, sheet: &BudgetSheet, view: View, words: &
 }
 
 fn draw_verdict(flow: &mut Flow<'_>, sheet: &BudgetSheet, words: &Words) {
-    flow.heading(&words.decision, 10.0);
+    flow.section(&words.decision, 10.0);
     flow.answer(13.0, (sheet.outcome, &sheet.decision));
     if !sheet.task.is_empty() {
         flow.paragraph(body(), &format!("{}: {}", words.task, sheet.task));
     }
     flow.y += 2.0;
     let Some(pose) = &sheet.pose else { return };
-    flow.heading(&format!("{} {}", words.at_pose, pose.name), 12.0);
+    flow.section(&format!("{} {}", words.at_pose, pose.name), 12.0);
     flow.table(&parts::u_table(pose, words));
     flow.paragraph(body(), &pose.monte_carlo);
     if !pose.shares.is_empty() {
-        flow.heading(&words.shares, 12.0);
+        flow.section(&words.shares, 12.0);
         flow.bars(&parts::share_bars(pose, words));
     }
     if !pose.help.is_empty() {
-        flow.heading(&words.would_help, 8.0);
+        flow.section(&words.would_help, 8.0);
         flow.numbered_list(&pose.help);
     }
 }
@@ -123,7 +171,7 @@ fn draw_verdict(flow: &mut Flow<'_>, sheet: &BudgetSheet, words: &Words) {
 fn draw_rest(flow: &mut Flow<'_>, sheet: &BudgetSheet, words: &Words) {
     if let Some(growth) = &sheet.growth {
         flow.y += 2.0;
-        flow.heading(&words.growth, GROWTH_MM);
+        flow.section(&words.growth, GROWTH_MM);
         flow.picture(GROWTH_MM, |page, at| {
             parts::draw_growth(page, at, growth, LEAST_PT, words);
         });
@@ -145,10 +193,14 @@ pub fn budget_plan_on_screen(sheet: &BudgetSheet, viewport: Viewport, words: &Wo
 fn map_on_screen(sheet: &BudgetSheet, view: View, viewport: Viewport, words: &Words) -> Page {
     let mut page = screen(viewport, &title_of(sheet, view, words), sheet, words);
     let field = page.paper().inset(1.0);
-    if let Some(map) = map_of(sheet, view) {
-        let drawn = draw_uncertainty_map(&mut page, field, &map, &Lettering::SCREEN, words);
-        page.map = drawn.map(|(_, map)| map);
+    let ground = Ground::of(sheet, view);
+    let drawn = map_of(sheet, &ground, view)
+        .and_then(|map| draw_uncertainty_map(&mut page, field, &map, &Lettering::SCREEN, words));
+    if drawn.is_none() {
+        let set = Type::regular(Lettering::SCREEN.size_pt);
+        page.paragraph(pt(field.left, field.top), field.width(), set, &words.no_map);
     }
+    page.map = drawn.map(|(_, map)| map);
     page
 }
 
@@ -183,4 +235,23 @@ fn screen(viewport: Viewport, title: &str, sheet: &BudgetSheet, words: &Words) -
     page.reading = Reading::Picture;
     page.description = format!("{}: {}", words.decision, sheet.decision);
     page
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_covariance_turns_with_its_axes() {
+        // Long forward, headed north: long up the paper.
+        let got = turned_covariance([[9.0, 0.0], [0.0, 4.0]], std::f64::consts::FRAC_PI_2);
+        let want = [[4.0, 0.0], [0.0, 9.0]];
+        for (g, w) in got.iter().flatten().zip(want.iter().flatten()) {
+            assert!((g - w).abs() < 1e-12, "{got:?}");
+        }
+        let got = turned_covariance([[9.0, 0.0], [0.0, 4.0]], std::f64::consts::FRAC_PI_4);
+        for (g, w) in got.iter().flatten().zip([6.5, 2.5, 2.5, 6.5]) {
+            assert!((g - w).abs() < 1e-12, "{got:?}");
+        }
+    }
 }

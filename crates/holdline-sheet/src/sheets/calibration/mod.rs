@@ -49,11 +49,11 @@ fn draw_first(flow: &mut Flow<'_>, sheet: &CalibrationSheet, words: &Words) {
     let first = flow.pages.len();
     flow.column(split + AIR, field.right);
     flow.y = top;
-    flow.heading(&words.decision, 10.0);
+    flow.section(&words.decision, 10.0);
     flow.answer(13.0, (sheet.outcome, &sheet.decision));
     flow.paragraph(body(), &sheet.measured);
     if !sheet.tooth.is_empty() {
-        flow.heading(&words.tooth_sure, TOOTH_MM);
+        flow.section(&words.tooth_sure, TOOTH_MM);
         flow.table(&tables::tooth_table(sheet, words));
         let room = flow.room_mm().clamp(TOOTH_MM * 0.6, 1.5 * TOOTH_MM);
         flow.picture(room, |page, at| {
@@ -66,7 +66,7 @@ fn draw_first(flow: &mut Flow<'_>, sheet: &CalibrationSheet, words: &Words) {
         flow.column(field.left, split);
         flow.y = top;
     }
-    flow.heading(&words.calibrated_figures, 12.0);
+    flow.section(&words.calibrated_figures, 12.0);
     flow.table(&tables::figures_table(sheet, words));
     flow.findings(&sheet.findings);
 }
@@ -75,7 +75,7 @@ fn draw_not_determined(flow: &mut Flow<'_>, sheet: &CalibrationSheet, words: &Wo
     if sheet.not_determined.is_empty() {
         return;
     }
-    flow.heading(&words.not_determined, 8.0);
+    flow.section(&words.not_determined, 8.0);
     for sentence in &sheet.not_determined {
         flow.caution(Type::strong(10.0), sentence);
     }
@@ -89,7 +89,7 @@ fn draw_residuals(flow: &mut Flow<'_>, sheet: &CalibrationSheet, words: &Words) 
     flow.start_page("–");
     let key = residual_plot::key(sheet, words);
     let key_mm = legend_mm(&key, flow.field.width(), LEAST_PT);
-    flow.heading(&words.residuals, key_mm + PLOT_MM);
+    flow.section(&words.residuals, key_mm + PLOT_MM);
     flow.picture(key_mm, |page, at| {
         let top_left = pt(at.left, at.top);
         draw_legend(page, top_left, at.width(), &key, LEAST_PT, &words.legend);
@@ -110,7 +110,7 @@ fn draw_residuals(flow: &mut Flow<'_>, sheet: &CalibrationSheet, words: &Words) 
         });
     }
     if !rejected.rows.is_empty() {
-        flow.heading(&words.rejected, 12.0);
+        flow.section(&words.rejected, 12.0);
         flow.table(&rejected);
     }
 }
@@ -129,7 +129,7 @@ fn draw_together(flow: &mut Flow<'_>, sheet: &CalibrationSheet, words: &Words) {
         let right = if with_poses { split } else { field.right };
         flow.column(field.left, right);
         let page = flow.pages.len();
-        flow.heading(&words.correlations, 30.0);
+        flow.section(&words.correlations, 30.0);
         let strong = correlation::strong_pairs(sheet, words);
         let words_mm = crate::page::paragraph_height_mm(right - field.left, body(), &strong);
         let room = flow.room_mm() - words_mm - 3.0;
@@ -144,7 +144,7 @@ fn draw_together(flow: &mut Flow<'_>, sheet: &CalibrationSheet, words: &Words) {
     if with_poses {
         let left = if with_matrix { split + AIR } else { field.left };
         flow.column(left, field.right);
-        flow.heading(&words.poses_measured, 60.0);
+        flow.section(&words.poses_measured, 60.0);
         let height = (flow.room_mm() * 0.55).min(110.0);
         flow.picture(height, |page, at| {
             poses::draw_poses(page, at, sheet, &Lettering::PAPER, words);
@@ -156,11 +156,11 @@ fn draw_together(flow: &mut Flow<'_>, sheet: &CalibrationSheet, words: &Words) {
             draw_legend(page, top_left, at.width(), &key, LEAST_PT, &words.legend);
         });
         if !sheet.next.is_empty() {
-            flow.heading(&words.next_poses, 12.0);
+            flow.section(&words.next_poses, 12.0);
             flow.table(&tables::pose_table(&sheet.next, words));
         }
         if !sheet.poses.is_empty() {
-            flow.heading(&words.at_each_pose, 12.0);
+            flow.section(&words.at_each_pose, 12.0);
             flow.table(&tables::pose_table(&sheet.poses, words));
         }
     }
@@ -171,10 +171,10 @@ fn draw_reliability(flow: &mut Flow<'_>, sheet: &CalibrationSheet, words: &Words
         return;
     }
     flow.start_page("–");
-    flow.heading(&words.reliability, 12.0);
+    flow.section(&words.reliability, 12.0);
     flow.paragraph(body(), &words.reliability_words);
     flow.table(&tables::reliability_by_kind(sheet, words));
-    flow.heading(&words.every_observation, 12.0);
+    flow.section(&words.every_observation, 12.0);
     flow.table_in_columns(&tables::observations_table(sheet, words), 2);
 }
 

@@ -50,22 +50,22 @@ fn outcome(found: Found) -> Outcome {
 }
 
 fn draw_words(flow: &mut Flow<'_>, sheet: &DiagnosisSheet, words: &Words) {
-    flow.heading(&words.diagnosis, 10.0);
+    flow.section(&words.diagnosis, 10.0);
     flow.answer(13.0, (outcome(sheet.found), &sheet.decision));
     flow.caution(Type::strong(10.0), &words.nothing_adjusted);
     if !sheet.look_first.is_empty() {
-        flow.heading(&words.look_first, 8.0);
+        flow.section(&words.look_first, 8.0);
         flow.numbered_list(&sheet.look_first);
     }
     if !sheet.hypotheses.is_empty() {
-        flow.heading(&words.hypotheses, 20.0);
+        flow.section(&words.hypotheses, 20.0);
         flow.bars(&ranking::bars(sheet, words));
         let rest = ranking::rest_in_words(sheet, words);
         flow.paragraph(Type::soft(LEAST_PT), &rest);
         let table = ranking::estimates_table(sheet, words);
         if !table.rows.is_empty() {
             flow.y += 1.0;
-            flow.heading(&words.estimates, 12.0);
+            flow.section(&words.estimates, 12.0);
             flow.table(&table);
         }
     }
@@ -81,7 +81,7 @@ fn draw_next(flow: &mut Flow<'_>, sheet: &DiagnosisSheet, words: &Words) {
         let picture_mm = shot.machine.as_ref().map_or(0.0, |_| 0.7 * NEXT_MM);
         let words_mm = shot_words_mm(flow.field.width(), shot);
         if idx == 0 {
-            flow.heading(&words.next_shot, words_mm + picture_mm + 2.0);
+            flow.section(&words.next_shot, words_mm + picture_mm + 2.0);
         } else {
             flow.need(words_mm + picture_mm);
         }
