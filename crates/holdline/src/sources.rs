@@ -47,6 +47,14 @@ pub const GUM: Source = Source {
     at_hand: AtHand::FromMemory,
 };
 
+/// Propagation of distributions by draws.
+pub const GUM_DRAWS: Source = Source {
+    title: "JCGM 101:2008, Propagation of distributions using a Monte Carlo method",
+    edition: "JCGM 2008 (from memory)",
+    used: "draws from the joint distribution, sd and coverage interval of the draws (7.2 to 7.7)",
+    at_hand: AtHand::FromMemory,
+};
+
 /// Decisions in the presence of uncertainty.
 pub const GUARDED_DECISION: Source = Source {
     title: "JCGM 106:2012, The role of measurement uncertainty in conformity assessment",

@@ -18,5 +18,8 @@ mod single_shots;
 mod equations;
 pub mod fit;
 pub mod unknowns;
+pub mod chain;
+
+pub mod budget;
 
 pub mod explain;

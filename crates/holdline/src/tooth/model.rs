@@ -381,6 +381,16 @@ impl ToothModel {
         sources
     }
 
+    /// The name of every source, in the order in which [`Geometry::map`] and then [`Readings::map`]
+    /// visit them: the figure's path on the sheet, or the reading's words.
+    pub fn source_names(&self, readings: &Readings<f64>) -> Vec<String> {
+        let mut names = Vec::new();
+        self.geometry
+            .map(&mut |name, _| names.push(self.geometry_name(name)));
+        readings.map(&mut |name, _| names.push(self.reading_name(name)));
+        names
+    }
+
     /// The path through the sheet of one of the geometry's figures.
     pub fn geometry_name(&self, name: GeometryName) -> String {
         let sheet = self.machine.sheet();
