@@ -112,7 +112,7 @@ function verify(ask) {
 }
 
 function record(ask) {
-  const measured = ask.kind === 'measure-up';
+  const measured = ask.kind !== undefined;
   const answer = measured ? { result: { decision: '' } } : verify(ask);
   const seq = job.records.length + 1;
   const body = JSON.stringify(answer.result);
@@ -121,8 +121,8 @@ function record(ask) {
   job.records.push({
     seq,
     body_hash: hash_of(body),
-    kind: measured ? 'measure-up' : ask.daily ? 'daily' : 'verify',
-    title: measured ? 'Measured up' : ask.daily ? 'Daily check' : 'Check against control',
+    kind: measured ? ask.kind : ask.daily ? 'daily' : 'verify',
+    title: measured ? `Record of ${ask.kind}` : ask.daily ? 'Daily check' : 'Check against control',
     made_at: now(),
     made_by: ask.made_by,
     outcome: answer.result.decision,
@@ -130,7 +130,8 @@ function record(ask) {
     superseded_by: null,
     stale: null,
   });
-  return { seq };
+  const calibration = job.documents.find((d) => d.kind === 'calibration');
+  return { seq, calibration: calibration?.hash ?? null };
 }
 
 const about = ({ bucket, coupler, tooth }) => ({

@@ -8,6 +8,7 @@ import { BIN, close_job, demo_job, LAPTOP, open_bench, repo, step, TABLET } from
 
 const axe = createRequire(import.meta.url).resolve('axe-core/axe.min.js');
 const FRAME_MS = 16;
+const STEPS = ['Job', 'Measure up', 'Calibrate', 'Prove the tooth', 'Budget', 'Records'];
 
 let bench;
 before(async () => {
@@ -282,7 +283,7 @@ for (const [size, options] of [
     });
 
     test('nothing overflows and every target is large enough', async () => {
-      for (const name of ['Job', 'Measure up', 'Prove the tooth', 'Records']) {
+      for (const name of STEPS) {
         await step(page, name);
         await page.waitForTimeout(200);
         const small = await page.evaluate(() => {
@@ -300,7 +301,7 @@ for (const [size, options] of [
 
     test('axe finds nothing serious on any step, by day and by night', async () => {
       for (const light of ['Night sheet', 'Paper sheet']) {
-        for (const name of ['Job', 'Measure up', 'Prove the tooth', 'Records']) {
+        for (const name of STEPS) {
           await step(page, name);
           await page.waitForTimeout(300);
           assert.deepEqual(await axe_faults(page), [], `${name}, before ${light}`);
@@ -334,6 +335,7 @@ describe('ways of working', () => {
     await page.keyboard.press('ArrowRight');
     await changes(page.getByRole('region', { name: /^Tooth point/ }), before_move);
     await tab_to(page, /^Measure up ./);
+    await page.keyboard.press('ArrowRight');
     await page.keyboard.press('ArrowRight');
     for (const label of [
       'Too high by at most, m',
