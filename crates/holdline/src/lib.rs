@@ -1,5 +1,9 @@
 #![doc = include_str!("../README.md")]
 
+// The tests in this crate and the ones beside it share their machines.
+#[cfg(test)]
+extern crate self as holdline;
+
 pub mod frames;
 
 pub mod machine;

@@ -102,3 +102,19 @@ pub const LEAST_SQUARES: Source = Source {
     used: "ordinary and weighted least squares, covariance of the unknowns",
     at_hand: AtHand::FromMemory,
 };
+
+/// Tail of the χ² distribution in closed form.
+pub const CHI_SQUARE_TAIL: Source = Source {
+    title: "M. Abramowitz, I. A. Stegun, Handbook of Mathematical Functions",
+    edition: "National Bureau of Standards 1964 (from memory)",
+    used: "Q(χ²|ν) as a finite sum, 26.4.4 and 26.4.5; erfc as a continued fraction, 7.1.14",
+    at_hand: AtHand::FromMemory,
+};
+
+/// Which of several faults explains what was seen.
+pub const DRIFT: Source = Source {
+    title: "H. Akaike, A new look at the statistical model identification; W. Baarda, A testing procedure for use in geodetic networks",
+    edition: "IEEE Trans. Automatic Control 19, 1974; Netherlands Geodetic Commission 1968 (both from memory)",
+    used: "AIC and differences of 4; minimal detectable size at 0.001 with power 0.80, noncentrality 17.075",
+    at_hand: AtHand::FromMemory,
+};

@@ -21,5 +21,6 @@ pub mod unknowns;
 pub mod chain;
 
 pub mod budget;
+pub mod diagnose;
 
 pub mod explain;

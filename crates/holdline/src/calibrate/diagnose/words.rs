@@ -1,0 +1,74 @@
+//! A diagnosis in sentences.
+
+use super::told::{Diagnosis, Outcome, Suspect};
+
+/// Sentences, first things first.
+pub(super) fn of(diagnosis: &Diagnosis) -> Vec<String> {
+    let mut words = Vec::new();
+    let set: Vec<&Suspect> = diagnosis.suspects.iter().filter(|s| s.in_set).collect();
+    match diagnosis.outcome {
+        Outcome::NothingShown => {
+            words.push("These shots show nothing wrong.".to_owned());
+            words.push(
+                "That does not say that nothing is: each fault has a size below which they cannot see it.".to_owned(),
+            );
+            return words;
+        }
+        Outcome::Single if set.len() == 1 => {
+            words.push(format!("One fault explains these shots: {}.", said(set[0])));
+        }
+        Outcome::Single => {
+            words.push(format!(
+                "Something is off. {} faults explain these shots, and they cannot be told apart by them:",
+                set.len()
+            ));
+            words.extend(set.iter().map(|s| format!("{}.", said(s))));
+        }
+        Outcome::Double => {
+            words.push("No single fault explains these shots; two together do:".to_owned());
+            let doubles = diagnosis.doubles.iter().filter(|d| d.in_set);
+            words.extend(doubles.map(|d| format!("{}.", d.says)));
+        }
+        Outcome::SomethingElse => {
+            words.push(
+                "Something is off that nothing on the list explains: something else, or more than one thing.".to_owned(),
+            );
+            if let Some(nearest) = set.first() {
+                words.push(format!(
+                    "Nearest comes: {}; it leaves a χ² of {:.0} in {} differences.",
+                    said(nearest),
+                    nearest.chi2_left,
+                    diagnosis.n_differences
+                ));
+            }
+            words.push("Repeat the shots that are furthest off, then look at the survey: control, prism constant, target height.".to_owned());
+        }
+    }
+    for suspect in &set {
+        words.push(format!("Look first at: {}.", suspect.look_at));
+    }
+    words.push(
+        "Nothing was changed. Never trim out an error in a figure that is not its cause."
+            .to_owned(),
+    );
+    words
+}
+
+/// A suspect with its figure, and what else has the same signature.
+fn said(suspect: &Suspect) -> String {
+    let Some(best) = suspect.explanations.first() else {
+        return suspect.words.clone();
+    };
+    let mut text = format!("{} ({})", best.words, best.says);
+    let others: Vec<&str> = suspect.explanations[1..]
+        .iter()
+        .map(|e| e.says.as_str())
+        .collect();
+    if !others.is_empty() {
+        text.push_str(&format!("; the same to these shots: {}", others.join("; ")));
+    }
+    if best.beyond_usual {
+        text.push_str("; more than this kind of fault usually comes to");
+    }
+    text
+}
