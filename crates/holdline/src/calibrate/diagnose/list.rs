@@ -323,7 +323,10 @@ fn figure_named(scene: &Scene, path: &str) -> Option<Name> {
         .map(|(name, _)| *name)
         .find(|name| match name {
             Name::Front(own) => *own == path,
-            Name::Offset { .. } | Name::RollOffset { .. } | Name::Lever { .. } => false,
+            Name::Offset { .. }
+            | Name::RollOffset { .. }
+            | Name::Lever { .. }
+            | Name::HeadingOffset => false,
         })
 }
 
@@ -615,7 +618,9 @@ fn plausible(name: Name) -> Option<(Option<&'static str>, Span)> {
         Name::Lever { axis, .. } => {
             return Some((if axis == 2 { Some("up") } else { None }, spans::LEVER));
         }
-        Name::Offset { .. } | Name::RollOffset { .. } => return Some((None, spans::SENSOR_OFFSET)),
+        Name::Offset { .. } | Name::RollOffset { .. } | Name::HeadingOffset => {
+            return Some((None, spans::SENSOR_OFFSET));
+        }
     };
     let span = match path {
         "boom.length" => spans::BOOM_LENGTH,

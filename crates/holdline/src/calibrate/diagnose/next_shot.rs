@@ -229,7 +229,8 @@ fn candidates(model: &ToothModel, stood: &[Stood]) -> Vec<Candidate> {
     let mut out = Vec::new();
     let mut push = |joints: Joints, heading_rad: Option<f64>, lean: Lean, test: Test| {
         let height = front_pose(&front, &joints).tooth_house.z();
-        if HEIGHT_M[0] <= height && height <= HEIGHT_M[1] {
+        let [low, high] = HEIGHT_M;
+        if low <= height && height <= high {
             out.push(Candidate {
                 joints,
                 lean,
@@ -303,7 +304,9 @@ fn lean_at(made: &Stood, heading: Option<f64>) -> Lean {
 /// What would be read there, with the same antennas and columns as in a shot made.
 fn readings_of(model: &ToothModel, candidate: &Candidate, like: &Stood) -> Option<Readings<f64>> {
     let mut readings = model.readings_at(&candidate.joints, &candidate.lean).ok()?;
-    readings.heading_rad = like.readings.heading_rad.and(candidate.heading_rad);
+    let offset = model.geometry().heading_offset_rad.map_or(0.0, |m| m.value);
+    let heading = candidate.heading_rad.map(|heading| heading + offset);
+    readings.heading_rad = like.readings.heading_rad.and(heading);
     for (idx, was) in like.readings.antennas_m.iter().enumerate() {
         if let (Some(_), Some(heading)) = (was, candidate.heading_rad) {
             let [x, y, z] = model.geometry().levers_m[idx].map(|m| m.value);

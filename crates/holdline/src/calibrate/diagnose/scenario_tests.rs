@@ -11,7 +11,6 @@ mod common;
 use super::asked::{DiagnoseAsk, DiagnosedShot};
 use super::hypothesis::Hypothesis;
 use super::list;
-use super::rank::{self, NONCENTRALITY};
 use super::scene::Scene;
 use super::simulate::{Pairs, Ray, nothing_wrong};
 use super::whiten::{Whitener, dot, likeness, orthonormal};
@@ -27,14 +26,46 @@ use nalgebra::DMatrix;
 
 /// β, a = β + σ, e = a + ε, heading, pitch, roll in degrees; antenna GL and true tooth, E N U.
 const SHOTS: [([f64; 6], [f64; 3], [f64; 3]); 8] = [
-    ([28.0, -82.0, -25.0, 60.0, 0.9193, 0.7713], GL[0], [5060.0259, 2043.7686, 24.4907]),
-    ([28.0, -82.0, -95.0, 60.0, 0.9193, 0.7713], GL[0], [5059.4500, 2043.4076, 26.3134]),
-    ([24.0, -65.0, -25.0, 150.0, -0.7714, 0.9192], GL[1], [5058.7767, 2036.5964, 24.2285]),
-    ([24.0, -65.0, -95.0, 150.0, -0.7714, 0.9192], GL[1], [5058.4386, 2037.1232, 26.0704]),
-    ([42.0, -98.0, 0.0, 240.0, -0.9193, -0.7713], GL[2], [5052.7803, 2039.6760, 25.2139]),
-    ([42.0, -98.0, -60.0, 240.0, -0.9193, -0.7713], GL[2], [5053.8893, 2040.2992, 26.3352]),
-    ([8.0, -32.0, -68.0, 330.0, 0.7714, -0.9192], GL[3], [5052.7109, 2047.2628, 25.0135]),
-    ([8.0, -32.0, 85.0, 330.0, 0.7714, -0.9192], GL[3], [5051.0640, 2050.1191, 24.9439]),
+    (
+        [28.0, -82.0, -25.0, 60.0, 0.9193, 0.7713],
+        GL[0],
+        [5060.0259, 2043.7686, 24.4907],
+    ),
+    (
+        [28.0, -82.0, -95.0, 60.0, 0.9193, 0.7713],
+        GL[0],
+        [5059.4500, 2043.4076, 26.3134],
+    ),
+    (
+        [24.0, -65.0, -25.0, 150.0, -0.7714, 0.9192],
+        GL[1],
+        [5058.7767, 2036.5964, 24.2285],
+    ),
+    (
+        [24.0, -65.0, -95.0, 150.0, -0.7714, 0.9192],
+        GL[1],
+        [5058.4386, 2037.1232, 26.0704],
+    ),
+    (
+        [42.0, -98.0, 0.0, 240.0, -0.9193, -0.7713],
+        GL[2],
+        [5052.7803, 2039.6760, 25.2139],
+    ),
+    (
+        [42.0, -98.0, -60.0, 240.0, -0.9193, -0.7713],
+        GL[2],
+        [5053.8893, 2040.2992, 26.3352],
+    ),
+    (
+        [8.0, -32.0, -68.0, 330.0, 0.7714, -0.9192],
+        GL[3],
+        [5052.7109, 2047.2628, 25.0135],
+    ),
+    (
+        [8.0, -32.0, 85.0, 330.0, 0.7714, -0.9192],
+        GL[3],
+        [5051.0640, 2050.1191, 24.9439],
+    ),
 ];
 const GL: [[f64; 3]; 4] = [
     [5053.8513, 2041.4248, 27.1778],
@@ -82,7 +113,9 @@ fn scene() -> Scene {
                 bucket: ear - stick,
                 ..Joints::zero()
             };
-            let mut readings = model.readings_at(&joints, &Lean { pitch, roll }).expect("sensors");
+            let mut readings = model
+                .readings_at(&joints, &Lean { pitch, roll })
+                .expect("sensors");
             readings.heading_rad = Some(heading);
             readings.antennas_m = vec![Some(*antenna_m), None];
             DiagnosedShot {
@@ -98,18 +131,21 @@ fn scene() -> Scene {
         .collect();
     let mut scene = Scene::new(&model, &shots, &DiagnoseAsk::default()).expect("shots");
     let sds: Vec<f64> = scene.rows.iter().map(|(_, axis)| NOISE_M[*axis]).collect();
-    scene.covariance_m2 = DMatrix::from_fn(24, 24, |i, j| if i == j { sds[i] * sds[i] } else { 0.0 });
+    scene.covariance_m2 =
+        DMatrix::from_fn(24, 24, |i, j| if i == j { sds[i] * sds[i] } else { 0.0 });
     scene
 }
 
 fn thirteen(scene: &mut Scene) -> Vec<Hypothesis> {
     let all = list::all(scene).hypotheses;
     let find = |id: &&str| all.iter().find(|h| h.id == **id).cloned();
-    THIRTEEN.iter().map(|id| find(&id).unwrap_or_else(|| panic!("{id}"))).collect()
+    THIRTEEN
+        .iter()
+        .map(|id| find(id).unwrap_or_else(|| panic!("{id}")))
+        .collect()
 }
 
 struct Sight {
-    white: Whitener,
     /// Whitened slopes of each.
     slopes: Vec<Vec<Vec<f64>>>,
     rays: Vec<Ray>,
@@ -120,16 +156,14 @@ fn sight(scene: &Scene, hypotheses: &[Hypothesis]) -> Sight {
     let slopes: Vec<Vec<Vec<f64>>> = hypotheses
         .iter()
         .map(|h| {
-            let d = scene.differences(&[], &h.directions(), &vec![0.0; h.n_parameters()]).expect("slopes");
+            let d = scene
+                .differences(&[], &h.directions(), &vec![0.0; h.n_parameters()])
+                .expect("slopes");
             d.slopes.iter().map(|s| white.white(s)).collect()
         })
         .collect();
     let rays = slopes.iter().map(|s| Ray::Sized(orthonormal(s))).collect();
-    Sight {
-        white,
-        slopes,
-        rays,
-    }
+    Sight { slopes, rays }
 }
 
 /// Shown minus true, mm, of a model with one fault; half the last digit of the table, and as much for its coordinates.
@@ -156,11 +190,18 @@ fn what_each_fault_does_to_each_shot() {
     for (id, size, want_mm) in table {
         let hypothesis = all.iter().find(|h| h.id == id).expect(id);
         // The model corrected by minus the fault is the model with the fault.
-        let with = scene.differences(&[], &hypothesis.directions(), &[-size]).expect(id).y_m;
+        let with = scene
+            .differences(&[], &hypothesis.directions(), &[-size])
+            .expect(id)
+            .y_m;
         for (row, (shot, axis)) in scene.rows.iter().enumerate() {
             let got_mm = (with[row] - at_rest[row]) * 1e3;
             let want = want_mm[*shot][*axis];
-            assert!((got_mm - want).abs() < 0.11, "{id}, shot {}, axis {axis}: {got_mm:.2}, {want}", shot + 1);
+            assert!(
+                (got_mm - want).abs() < 0.11,
+                "{id}, shot {}, axis {axis}: {got_mm:.2}, {want}",
+                shot + 1
+            );
         }
     }
 }
@@ -194,7 +235,11 @@ fn detectable_sizes_and_closest_pairs() {
     ] {
         let slopes = &sight.slopes[at(id)][0];
         let size = (7.53_f64.sqrt() + POWER_80) / dot(slopes, slopes).sqrt();
-        let got = if unit == 0.01 { size.to_degrees() } else { size };
+        let got = if unit == 0.01 {
+            size.to_degrees()
+        } else {
+            size
+        };
         println!("{id}: {got:.4}, want {want}");
         assert!((got - want).abs() < unit, "{id}: {got}, {want}");
     }
@@ -213,7 +258,7 @@ fn detectable_sizes_and_closest_pairs() {
     }
 }
 
-/// Shares of 4 000 draws: detected, right one first, and what the global χ² test at 5 % sees.
+/// Shares of 4 000 draws: detected; right one first, detected or not; and what the global χ² test at 5 % sees.
 #[test]
 fn how_often_each_is_seen_and_named() {
     let mut scene = scene();
@@ -241,37 +286,69 @@ fn how_often_each_is_seen_and_named() {
                 .map(|ray| match ray {
                     Ray::Sized(basis) => {
                         let gain: f64 = basis.iter().map(|q| dot(q, &y).powi(2)).sum();
-                        (super::on_one_scale(basis.len(), gain), 2.0 * basis.len() as f64 - gain)
+                        (
+                            super::on_one_scale(basis.len(), gain),
+                            2.0 * basis.len() as f64 - gain,
+                        )
                     }
                     Ray::Given(..) => unreachable!("all have sizes"),
                 })
                 .collect();
             let seen = aic.iter().any(|(gain, _)| 7.53 < *gain);
-            let best = (0..13).min_by(|a, b| aic[*a].1.total_cmp(&aic[*b].1)).expect("13");
+            let best = (0..13)
+                .min_by(|a, b| aic[*a].1.total_cmp(&aic[*b].1))
+                .expect("13");
             n_seen += i32::from(seen);
-            n_first += i32::from(seen && best == at);
+            n_first += i32::from(best == at);
             n_global += i32::from(ln_chi2_tail(24, dot(&y, &y)) < 0.05_f64.ln());
         }
         let share = |count: i32| f64::from(count) / f64::from(n);
-        println!("{id}: seen {:.3} ({detected}), first {:.3} ({first}), global {:.3}", share(n_seen), share(n_first), share(n_global));
+        let right = share(n_first);
+        println!(
+            "{id}: seen {:.3} ({detected}), first {right:.3} ({first}), global {:.3}",
+            share(n_seen),
+            share(n_global)
+        );
         assert!((share(n_seen) - detected).abs() < 0.02, "{id}");
-        assert!((share(n_first) - first).abs() < 0.025, "{id}");
+        assert!((right - first).abs() < 0.025, "{id}");
         if id == "sensor[S-ear].offset" {
             assert!((share(n_global) - 0.68).abs() < 0.025);
         }
     }
 }
 
-/// With one true fault the best pair gains up to 8.4 over the best single one in 95 % of draws.
+/// With one true fault the best pair gains up to 8.4 over the best single one in 95 % of draws; which fault was true
+/// is not said there, so all thirteen are tried, at sizes seen for sure.
 #[test]
 fn what_pairs_gain_when_one_is_true() {
     let mut scene = scene();
     let hypotheses = thirteen(&mut scene);
     let sight = sight(&scene, &hypotheses);
     let pairs = Pairs::new(sight.rays.clone());
-    let signal: Vec<f64> = sight.slopes[3][0].iter().map(|s| s * 0.040).collect();
-    let critical = pairs.with_single_true(&signal, 1, 20_000).critical(0.05);
-    println!("pairs {critical:.3}");
-    assert!((critical - 8.4).abs() < 0.6, "{critical}");
-    let _ = (&sight.white, NONCENTRALITY, rank::WITHIN);
+    let mut critical = Vec::new();
+    for at in 0..13 {
+        let slopes = &sight.slopes[at][0];
+        let size = 10.0 / dot(slopes, slopes).sqrt();
+        let mut draws = Draws::new(8, at as u64);
+        let mut gains: Vec<f64> = (0..1000)
+            .map(|_| {
+                let y: Vec<f64> = slopes.iter().map(|s| s * size + draws.normal()).collect();
+                let single = sight.rays.iter().map(|ray| match ray {
+                    Ray::Sized(basis) => basis.iter().map(|q| dot(q, &y).powi(2)).sum::<f64>(),
+                    Ray::Given(..) => unreachable!("all have sizes"),
+                });
+                let double = pairs
+                    .gains(&y)
+                    .iter()
+                    .map(|(_, gain)| *gain)
+                    .fold(0.0, f64::max);
+                double - single.fold(0.0, f64::max)
+            })
+            .collect();
+        gains.sort_by(f64::total_cmp);
+        critical.push(gains[949]);
+    }
+    println!("pairs {critical:.1?}");
+    let most = critical.iter().copied().fold(0.0, f64::max);
+    assert!((most - 8.4).abs() < 0.6, "{critical:?}");
 }

@@ -104,6 +104,9 @@ pub(super) struct Scene {
     pub usual_m2: [f64; 3],
 }
 
+/// A figure that moves the tooth, its standard uncertainty, and its slopes row by row.
+type Figure = (GeometryName, Option<f64>, Vec<f64>);
+
 /// Standard uncertainty that stands for "nobody knows": far more than any shift, little enough to calculate with.
 const UNKNOWN_SD_M: f64 = 1.0;
 
@@ -181,12 +184,6 @@ impl Scene {
     pub fn has_both_holds(&self) -> bool {
         let holds = |sign: f64| self.seen.iter().any(|s| s.up_or_down == sign);
         holds(1.0) && holds(-1.0)
-    }
-
-    /// Mean of the surveyed coordinates, m.
-    pub fn surveyed_mean_m(&self) -> [f64; 3] {
-        let n = self.seen.len().max(1) as f64;
-        [0, 1, 2].map(|axis| self.seen.iter().map(|s| s.surveyed_m[axis]).sum::<f64>() / n)
     }
 
     /// Rows as three coordinates a shot.
@@ -442,8 +439,8 @@ impl Scene {
                 }
                 if shown {
                     let computed = tooth_of(model, &values, readings)?;
-                    for axis in 0..3 {
-                        seen.offset_m[axis] -= computed[axis];
+                    for (offset, computed) in seen.offset_m.iter_mut().zip(computed) {
+                        *offset -= computed;
                     }
                 }
                 Ok(seen)
@@ -467,7 +464,7 @@ impl Scene {
         let mut covariance = DMatrix::zeros(n, n);
         let mut faults = Faults::none();
         let mut missing: Vec<String> = Vec::new();
-        let mut figures: Vec<(GeometryName, Option<f64>, Vec<f64>)> = Vec::new();
+        let mut figures: Vec<Figure> = Vec::new();
         let mut at = 0;
         for (idx, shot) in shots.iter().enumerate() {
             let seen = &self.seen[idx];
@@ -532,12 +529,12 @@ impl Scene {
             at += axes.len();
         }
         figures.retain(|(_, _, slopes)| slopes.iter().any(|s| NO_SLOPE < s.abs()));
-        for (name, sd, slopes) in &figures {
-            match stated(*sd) {
-                None => note(&mut missing, self.base.geometry_name(*name)),
-                Some(sd) => add_common(&mut covariance, slopes, sd * sd),
+        for (name, sd, _) in &figures {
+            if stated(*sd).is_none() {
+                note(&mut missing, self.base.geometry_name(*name));
             }
         }
+        self.add_figures(&mut covariance, &figures);
         for axis in 0..3 {
             let of = |row: &usize| self.rows[*row].1 == axis;
             let mine: Vec<usize> = (0..n).filter(of).collect();
@@ -554,6 +551,16 @@ impl Scene {
             .collect();
         self.covariance_m2 = covariance;
         faults.or(())
+    }
+
+    /// The sheet's figures, with what a calibration found between them.
+    fn add_figures(&self, covariance: &mut DMatrix<f64>, figures: &[Figure]) {
+        let names: Vec<GeometryName> = figures.iter().map(|(name, ..)| *name).collect();
+        let Some(together) = self.base.figure_covariance(&names) else {
+            return; // one has no uncertainty: said elsewhere
+        };
+        let slopes = DMatrix::from_fn(self.rows.len(), names.len(), |row, at| figures[at].2[row]);
+        *covariance += &slopes * together * slopes.transpose();
     }
 
     /// Control, set-up and satellite fix: along each axis the same in every shot.

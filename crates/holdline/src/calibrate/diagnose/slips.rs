@@ -40,7 +40,11 @@ pub(super) fn slips(typed: f64, is_length: bool) -> Vec<Slip> {
     let mut found: Vec<Slip> = Vec::new();
     let mut add = |words: &'static str, meant: f64| {
         let near = |a: f64, b: f64| (a - b).abs() <= 1e-9 * (1.0 + a.abs());
-        if meant.is_finite() && !near(meant, typed) && !found.iter().any(|s| near(s.meant, meant)) {
+        if meant.is_finite()
+            && meant != 0.0
+            && !near(meant, typed)
+            && !found.iter().any(|s| near(s.meant, meant))
+        {
             found.push(Slip { words, meant });
         }
     };
@@ -69,7 +73,8 @@ pub(super) fn slips(typed: f64, is_length: bool) -> Vec<Slip> {
         if digits.len() > 1 {
             let mut other = digits.clone();
             other.remove(at);
-            let twice = at > 0 && digits[at - 1] == digits[at];
+            let twice =
+                (at > 0 && digits[at - 1] == digits[at]) || digits.get(at + 1) == Some(&digits[at]);
             let before = point - usize::from(at < point);
             if twice {
                 add("a digit struck twice", value(&other, before));
@@ -105,6 +110,21 @@ mod tests {
         check(5.27, 5.72, "two digits changed places");
         check(2.94, 2.904, "two digits changed places"); // 2.940 on the sheet
         check(1.45, 1.445, "one of two equal digits left out");
-        check(1.445, 1.45, "two digits changed places"); // not reached: 1.454, below
+        check(1.445, 1.454, "two digits changed places");
+        check(1.445, 1.45, "a digit struck twice");
+        check(0.44, 0.4, "a digit struck twice");
+        check(0.6, 0.06, "two digits changed places");
+        check(-0.178, 0.178, "the sign lost");
+        check(9.6457, 9.6457 * 0.3048, "feet typed as metres");
+    }
+
+    #[test]
+    fn what_hands_do_not() {
+        assert!(slips(0.0, true).is_empty());
+        assert!(slips(f64::NAN, true).is_empty());
+        assert!(slips(5.718_34, true).is_empty(), "a calibrated figure");
+        let all = slips(5.72, true);
+        assert!(all.iter().all(|s| s.meant != 0.0 && s.meant != 5.72));
+        assert!(all.len() < 30, "{}", all.len());
     }
 }
