@@ -18,9 +18,10 @@ mod single_shots;
 mod equations;
 pub mod fit;
 pub mod unknowns;
-pub mod chain;
+
+pub mod diagnose;
 
 pub mod budget;
-pub mod diagnose;
+pub mod chain;
 
 pub mod explain;
