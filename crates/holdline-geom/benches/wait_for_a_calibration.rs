@@ -37,9 +37,7 @@ const SCALE: [f64; N_UNKNOWNS] = [
 ];
 
 /// sd of pitch, roll, heading, three joints rad; antenna east, north, up m.
-const SENSOR_SD: [f64; N_SENSORS] = [
-    5e-4, 5e-4, 1e-3, 1e-3, 1e-3, 1e-3, 0.008, 0.008, 0.015,
-];
+const SENSOR_SD: [f64; N_SENSORS] = [5e-4, 5e-4, 1e-3, 1e-3, 1e-3, 1e-3, 0.008, 0.008, 0.015];
 
 /// sd of a surveyed coordinate, m.
 const SURVEY_SD: f64 = 0.005;
@@ -67,7 +65,7 @@ impl Day {
         let spans = [
             (-0.1, 0.1),
             (-0.1, 0.1),
-            (0.0, 6.28),
+            (0.0, std::f64::consts::TAU),
             (-0.6, 0.9),
             (-2.5, -0.6),
             (-2.4, 0.2),
@@ -92,7 +90,9 @@ impl Day {
         let n = n_readings(observed);
         let mut covariance = vec![0.0; n * n];
         for k in 0..n {
-            let sd = SENSOR_SD[..].get(k + N_SENSORS + 3 - n).unwrap_or(&SURVEY_SD);
+            let sd = SENSOR_SD[..]
+                .get(k + N_SENSORS + 3 - n)
+                .unwrap_or(&SURVEY_SD);
             covariance[k * n + k] = sd * sd;
         }
         Day {
@@ -163,7 +163,11 @@ impl Pose {
         let (x2, z2) = (cp * ahead - sp * z1, sp * ahead + cp * z1);
         let off = [sh * x2 - ch * y1, ch * x2 + sh * y1, z2];
         Pose {
-            tooth: [off[0] + sensors[6], off[1] + sensors[7], off[2] + sensors[8]],
+            tooth: [
+                off[0] + sensors[6],
+                off[1] + sensors[7],
+                off[2] + sensors[8],
+            ],
             axes: [
                 [sh * cp, ch * cp, sp],
                 [-sh * sp * sr - ch * cr, -ch * sp * sr + sh * cr, cp * sr],
@@ -246,7 +250,10 @@ fn looked_at(observed: Observed) -> Day {
         let off = adjusted.values[k] - GUESS[k] - OFF[k];
         assert!(off.abs() < 4.0 * adjusted.sd(k).expect("determined"));
     }
-    println!("{} rounds, χ² {:.1} of {}", adjusted.n_steps, adjusted.chi2, adjusted.dof);
+    println!(
+        "{} rounds, χ² {:.1} of {}",
+        adjusted.n_steps, adjusted.chi2, adjusted.dof
+    );
     day
 }
 

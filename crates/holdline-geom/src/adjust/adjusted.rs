@@ -4,7 +4,7 @@ use nalgebra::DMatrix;
 
 use super::directions::{self, Direction};
 use super::equations::Problem;
-use super::solve::Room;
+use super::solve::{End, Room};
 
 /// A function that moves by more than this share along a direction left open is not determined.
 const SHARE_OPEN: f64 = 1e-6;
@@ -51,9 +51,8 @@ pub struct Adjusted {
 
 impl Adjusted {
     /// Reads the result off the room where the steps ended.
-    pub(super) fn of(problem: &Problem, room: &Room, n_steps: usize, found: Found) -> Adjusted {
+    pub(super) fn of(problem: &Problem, room: &Room, end: End, found: Found) -> Adjusted {
         let plan = &room.plan;
-        let layout = room.layout();
         let basis = basis(problem, room);
         let all = |free: DMatrix<f64>| match &basis {
             None => free,
@@ -82,9 +81,9 @@ impl Adjusted {
         let n_rows = plan.n_rows - room.here.n_out;
         Adjusted {
             values: room.here.x.clone(),
-            chi2: room.factor.chi2(layout),
+            chi2: end.chi2,
             dof: n_rows.saturating_sub(room.factor.rank()),
-            n_steps,
+            n_steps: end.n_steps,
             found,
             undetermined: directions::open(&open),
             covariance,

@@ -19,9 +19,6 @@ use super::plan::{Block, Plan, write_row};
 use super::small;
 use crate::fault::Fault;
 
-/// Rows a block may have for the copy of the code that knows its size.
-const N_ROWS_KNOWN: usize = 3;
-
 /// A reading left out of a block counts when its slopes, whitened, are longer than this share of
 /// what they were before the readings left out earlier took their part.
 const SHARE_LEFT: f64 = 1e-9;
@@ -92,11 +89,14 @@ pub(super) fn linearise(
         zeroed(&mut linear.b, m * n);
         let l = &place.l[block.reading..block.reading + n];
         problem.equations.fill(at, &place.x, l, linear)?;
-        let whitened = match m {
-            1 => whiten(1, problem, plan, at, scratch, place, keep),
-            2 => whiten(2, problem, plan, at, scratch, place, keep),
-            N_ROWS_KNOWN => whiten(N_ROWS_KNOWN, problem, plan, at, scratch, place, keep),
-            m => whiten(m, problem, plan, at, scratch, place, keep),
+        let whitened = match (m, n) {
+            (1, 1) => whiten((1, 1), problem, plan, at, scratch, place, keep),
+            (2, 2) => whiten((2, 2), problem, plan, at, scratch, place, keep),
+            (3, 3) => whiten((3, 3), problem, plan, at, scratch, place, keep),
+            (1, n) => whiten((1, n), problem, plan, at, scratch, place, keep),
+            (2, n) => whiten((2, n), problem, plan, at, scratch, place, keep),
+            (3, n) => whiten((3, n), problem, plan, at, scratch, place, keep),
+            (m, n) => whiten((m, n), problem, plan, at, scratch, place, keep),
         };
         whitened.ok_or_else(|| without_readings(at))?;
         if block.excluded.0 < block.excluded.1 {
@@ -122,10 +122,10 @@ fn without_readings(at: usize) -> Fault {
     )
 }
 
-/// Whitens a block that was filled; `None` where its M has no factor. The copies for small `m` unroll.
+/// Whitens a block that was filled; `None` where its M has no factor. The copies for small sizes unroll.
 #[inline(always)]
 fn whiten(
-    m: usize,
+    (m, n): (usize, usize),
     problem: &Problem,
     plan: &Plan,
     at: usize,
@@ -134,7 +134,6 @@ fn whiten(
     keep: Keep,
 ) -> Option<()> {
     let block = &plan.blocks[at];
-    let n = block.n_readings;
     let width = plan.width;
     let (read, q) = (
         &problem.equations.readings(at)[..n],

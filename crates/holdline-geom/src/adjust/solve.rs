@@ -48,8 +48,9 @@ pub struct How {
     /// The last step is shorter than this share of its own uncertainty: of every unknown's sd,
     /// and of the sd of every sum of unknowns.
     ///
-    /// A full step leaves an error smaller than itself, mostly by its own share once more.
-    /// At 1e-4 what is left is far below the digits an sd has, and no further round is spent on it.
+    /// The step is still taken; what it leaves is smaller by as much as it was smaller than the one
+    /// before, mostly a hundred times and more. So at 1e-3 some 1e-5 of an sd is left, where an sd
+    /// itself is seldom known to 1e-1, and no further round is spent on it.
     pub small_step: f64,
     /// Rounds at most.
     pub n_steps_at_most: usize,
@@ -59,7 +60,7 @@ impl Default for How {
     fn default() -> How {
         How {
             start: Start::Search { seed: 1 },
-            small_step: 1e-4,
+            small_step: 1e-3,
             n_steps_at_most: 200,
         }
     }
@@ -235,12 +236,12 @@ pub(super) fn settle_from(
     found: Found,
 ) -> Result<Adjusted, Fault> {
     room.stand(problem, start)?;
-    let n_steps = settle(problem, how, room, way)?;
-    Ok(Adjusted::of(problem, room, n_steps, found))
+    let end = settle(problem, how, room, way)?;
+    Ok(Adjusted::of(problem, room, end, found))
 }
 
-/// Steps until they are small; leaves the last place in `here`, summed up and factored undamped.
-fn settle(problem: &Problem, how: &How, room: &mut Room, way: Way) -> Result<usize, Fault> {
+/// Steps until they are small; leaves the last place in `here`, and the undamped factor next to it.
+fn settle(problem: &Problem, how: &How, room: &mut Room, way: Way) -> Result<End, Fault> {
     let layout = room.layout();
     let mut damping = match way {
         Way::Full => 0.0,
@@ -259,7 +260,7 @@ fn settle(problem: &Problem, how: &How, room: &mut Room, way: Way) -> Result<usi
         room.go(problem, 1.0);
         let near = damping == 0.0 && misclosure <= small.max(how.small_step * 1e-2);
         if near && (length <= small || room.stands_still()) {
-            return finish(problem, room, n_steps, chi2);
+            return Ok(finish(room, (chi2 - promised).max(0.0), n_steps));
         }
 
         let looked = look_shortening(problem, room);
@@ -277,7 +278,9 @@ fn settle(problem: &Problem, how: &How, room: &mut Room, way: Way) -> Result<usi
         room.factor.sum_up(&room.here.rows, layout);
         let at_the_end = promised <= 1e-12 * chi2 || room.stands_still();
         if looked.is_ok() && at_the_end && damping == 0.0 && near_enough(chi2, fallen) {
-            return finish(problem, room, n_steps, chi2);
+            room.step.fill(0.0);
+            room.go(problem, 1.0);
+            return Ok(finish(room, chi2, n_steps));
         }
         damping = if damping == 0.0 {
             FIRST_DAMPING
@@ -337,18 +340,19 @@ fn less(damping: f64, kept: f64) -> f64 {
     if less < NO_DAMPING { 0.0 } else { less }
 }
 
-/// Takes the last, undamped step and stays where it leads unless that is worse by more than rounding.
-fn finish(problem: &Problem, room: &mut Room, n_steps: usize, chi2: f64) -> Result<usize, Fault> {
-    let layout = room.layout();
-    let looked = room.look(problem, Side::There);
-    let last = room.factor.chi2(layout);
-    if looked.is_ok() && last <= chi2 * (1.0 + 1e-9) {
-        std::mem::swap(&mut room.here, &mut room.there);
-    } else {
-        room.factor.sum_up(&room.here.rows, layout);
-    }
-    room.factor.factor(&room.here.rows, layout, 0.0);
-    Ok(n_steps)
+/// Where the steps ended.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct End {
+    /// χ² there.
+    pub chi2: f64,
+    pub n_steps: usize,
+}
+
+/// Takes the last, undamped step. It is so short that slopes and covariance of before it hold.
+fn finish(room: &mut Room, chi2: f64, n_steps: usize) -> End {
+    std::mem::swap(&mut room.here.x, &mut room.there.x);
+    std::mem::swap(&mut room.here.l, &mut room.there.l);
+    End { chi2, n_steps }
 }
 
 fn not_settled(n_steps: usize, why: &str) -> Fault {
