@@ -3,11 +3,11 @@
 mod common;
 
 use common::day::{Day, SDS, Stance, leaning};
-use common::{Rig, demo, pose_at, tool};
-use holdline::calibrate::fit::{Fit, FitAsk, fit};
-use holdline::calibrate::observations::{Observations, Target};
+use common::{Mounting, Rig, demo, pose_at, tool};
+use holdline::calibrate::fit::{Belief, Fit, FitAsk, fit};
+use holdline::calibrate::observations::{Observations, Target, What};
 use holdline::machine::Machine;
-use holdline::machine::claim::ClaimedMachine;
+use holdline::machine::claim::{ClaimedMachine, SensorKind};
 use holdline::machine::joints::Joints;
 use holdline_geom::draws::Draws;
 use holdline_geom::measured::Measured;
@@ -141,4 +141,81 @@ fn without_noise_the_truth_comes_out_from_a_rough_guess() {
     };
     let fit = fitted(&sheet, &day.observations, &ask);
     check_found(&fit, &rig.sheet, 1e-7);
+}
+
+#[allow(dead_code)]
+fn mounting() -> Mounting {
+    Mounting {
+        house: SensorKind::HouseEuler,
+        sign: -1.0,
+        offset_deg: 0.4,
+        mount_deg: 20.0,
+    }
+}
+
+fn noise(seed: u64) -> Option<Draws> {
+    Some(Draws::new(seed, 0))
+}
+
+#[test]
+fn a_usual_day_is_believed() {
+    let rig = demo_rig();
+    let day = total_station_day(&rig, 14, noise(3));
+    let fit = fitted(&rig.sheet, &day.observations, &ask());
+    assert_eq!(fit.belief, Belief::Believed);
+}
+
+#[test]
+fn a_typed_length_is_found() {
+    let rig = demo_rig();
+    let mut day = total_station_day(&rig, 14, noise(3));
+    let stance = stances(&rig, 1, 71)[0];
+    day.tape(&stance, &Target::BoomFoot, &Target::BoomStick);
+    day.tape(&stance, &Target::BoomStick, &Target::StickBucket);
+    let n = day.observations.rows.len();
+    if let What::Tape { length, .. } = &mut day.observations.rows[n - 2].what {
+        assert!((length.value - 5.72).abs() < 0.02);
+        length.value -= 0.45; // 5.27 for 5.72
+    }
+    let fit = fitted(&rig.sheet, &day.observations, &ask());
+    assert_eq!(fit.rejected.len(), 1);
+    assert_eq!(fit.belief, Belief::Believed);
+}
+
+#[test]
+fn tape_plumb_and_inclinometer_give_a_useful_calibration() {
+    let rig = demo_rig();
+    let sheet = guessed(
+        &rig.sheet,
+        &[
+            ("boom.length", 0.05),
+            ("stick.length", -0.03),
+            ("sensor[S-boom].offset", 0.03),
+            ("sensor[S-stick].offset", -0.04),
+            ("sensor[S-idler].offset", 0.05),
+        ],
+    );
+    let mut day = Day::of(&rig, noise(11));
+    let all = stances(&rig, 6, 9);
+    for stance in &all[..3] {
+        day.tape(stance, &Target::BoomFoot, &Target::BoomStick);
+        day.tape(stance, &Target::BoomStick, &Target::StickBucket);
+        day.tape(stance, &Target::StickBucket, &Target::LinkPin);
+        day.tape(stance, &Target::StickBucket, &tooth("centre"));
+        day.tape(stance, &Target::LinkPin, &tooth("centre"));
+    }
+    for (idx, stance) in all.iter().enumerate() {
+        let readings = day.readings(stance);
+        let pose = format!("P{idx}");
+        day.slope(
+            stance,
+            &Target::BoomFoot,
+            &Target::BoomStick,
+            &pose,
+            &readings,
+        );
+        day.slope(stance, &Target::BoomStick, &Target::StickBucket, &pose, &[]);
+        day.slope(stance, &Target::StickBucket, &Target::LinkPin, &pose, &[]);
+    }
+    let fit = fitted(&sheet, &day.observations, &FitAsk::default());
 }

@@ -23,6 +23,9 @@ const MOST_DAMPING: f64 = 1e16;
 /// A step is halved so many times when the equations have no value where it leads.
 const N_HALVINGS: usize = 12;
 
+/// A step shorter than this, in sd, needs no fall of χ² to be taken.
+const SHORT_STEP_SD: f64 = 3.0;
+
 /// A change below this share of a number is rounding.
 const ROUNDING: f64 = 8.0 * f64::EPSILON;
 
@@ -248,6 +251,8 @@ fn settle(problem: &Problem, how: &How, room: &mut Room, way: Way) -> Result<End
         Way::Careful => CAREFUL_DAMPING,
     };
     let mut growth = 4.0;
+    // Length of the last step that was taken though χ² rose.
+    let mut plain: Option<f64> = None;
     for n_steps in 1..=how.n_steps_at_most {
         // Here: summed up, and not worse than any place before.
         let chi2 = room.factor.chi2(layout);
@@ -272,6 +277,15 @@ fn settle(problem: &Problem, how: &How, room: &mut Room, way: Way) -> Result<End
                 damping = less(damping, fallen / promised);
             }
             growth = 4.0;
+            continue;
+        }
+        // Where the readings enter the equations bent, χ² is that of a plane laid at the readings as
+        // adjusted so far, and may rise on the way. A short step is taken all the same, as long as
+        // each is clearly shorter than the one before.
+        let shrinks = plain.map_or(length <= SHORT_STEP_SD, |last| length <= 0.7 * last);
+        if looked.is_ok() && damping == 0.0 && shrinks && fallen.is_finite() {
+            std::mem::swap(&mut room.here, &mut room.there);
+            plain = Some(length);
             continue;
         }
         // Back to here: its sums were overwritten.

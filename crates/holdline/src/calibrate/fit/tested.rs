@@ -1,63 +1,28 @@
 //! The adjustment, and every number tested against the others.
 
-use super::ask::FitAsk;
-use holdline_geom::adjust::{Adjusted, Excluded, How, Problem, Room, Start, adjust};
+use super::ask::{FitAsk, GrossErrors};
+use holdline_geom::adjust::{
+    Adjusted, Ended, Fit, How, Levels, Problem, Rejected, Room, SnoopRules, Start, Statistics,
+    adjust, snoop,
+};
 use holdline_geom::fault::Faults;
 
-/// What a test is about.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-#[allow(dead_code)] // until the tests of single numbers are in
-pub(super) enum About {
-    /// A reading of a block.
-    Reading { block: usize, reading: usize },
-    /// An entry of a prior.
-    Prior { prior: usize, entry: usize },
-}
-
-/// One number tested.
-#[derive(Debug, Clone, PartialEq)]
-pub(super) struct Tested {
-    pub about: About,
-    /// Adjusted less measured.
-    pub residual: f64,
-    pub redundancy: f64,
-    /// Residual in its own sd.
-    pub w: Option<f64>,
-    /// Least gross error that is found.
-    pub mdb: Option<f64>,
-    /// What such an error does to every unknown.
-    pub effect: Option<Vec<f64>>,
-    /// Others that it cannot be told from.
-    pub twins: Vec<About>,
-}
-
-/// A number that was taken out.
-#[derive(Debug, Clone, PartialEq)]
-pub(super) struct TakenOut {
-    pub about: About,
-    pub w: f64,
-    pub chi2: [f64; 2],
-    /// Others that could as well have been meant.
-    pub twins: Vec<About>,
-}
+/// Two tests that go together by more than this cannot be told apart.
+pub(super) const INSEPARABLE: f64 = 0.9;
 
 /// How it came out.
 pub(super) struct Settled {
     pub adjusted: Adjusted,
-    pub tested: Vec<Tested>,
-    /// Limit that w is held to.
-    pub limit: f64,
-    /// Bounds of χ².
-    pub within: Option<[f64; 2]>,
-    pub taken_out: Vec<TakenOut>,
-    /// More than may be taken out looked wrong: looking stopped.
-    pub too_many: bool,
+    pub statistics: Statistics,
+    pub taken_out: Vec<Rejected>,
+    pub ended: Option<Ended>,
+    /// Whether the place was looked for from several starts.
     pub searched: bool,
     /// Of every unknown.
     pub scales: Vec<f64>,
 }
 
-/// Adjusts from the start; searches where that ends badly.
+/// Adjusts from a near start, takes gross errors out if so asked, and searches where that ends badly.
 pub(super) fn settle(
     problem: &Problem<'_>,
     near_chi2: f64,
@@ -69,35 +34,103 @@ pub(super) fn settle(
         small_step: small_step(near_chi2, problem),
         ..How::default()
     };
-    let mut searched = false;
-    let adjusted = match adjust(problem, &given, &mut room) {
-        Ok(adjusted) => adjusted,
-        Err(_) => {
-            let search = How {
-                start: Start::Search { seed: ask.seed },
-                ..given
-            };
-            searched = true;
-            adjust(problem, &search, &mut room)?
-        }
+    let first = from(problem, &given, ask, &mut room);
+    if first.as_ref().is_ok_and(is_fine) {
+        return first;
+    }
+    let search = How {
+        start: Start::Search { seed: ask.seed },
+        ..given
     };
-    let _: &[Excluded] = problem.excluded;
-    Ok(Settled {
-        adjusted,
-        tested: Vec::new(),
-        limit: 0.0,
-        within: None,
-        taken_out: Vec::new(),
-        too_many: false,
-        searched,
-        scales: problem.unknowns.iter().map(|u| u.scale).collect(),
-    })
+    // One search; what it finds is where the taking out begins.
+    let found = adjust(problem, &search, &mut room);
+    let second = found.and_then(|found| {
+        let mut unknowns = problem.unknowns.to_vec();
+        for (unknown, value) in unknowns.iter_mut().zip(&found.values) {
+            unknown.start = *value;
+        }
+        let problem = Problem {
+            unknowns: &unknowns,
+            ..*problem
+        };
+        from(&problem, &given, ask, &mut room)
+    });
+    match (first, second) {
+        (Ok(first), Ok(mut second)) if better(&second, &first) => {
+            second.searched = true;
+            Ok(second)
+        }
+        (Ok(first), _) => Ok(first),
+        (Err(_), Ok(mut second)) => {
+            second.searched = true;
+            Ok(second)
+        }
+        (Err(faults), Err(_)) => Err(faults),
+    }
+}
+
+fn is_fine(settled: &Settled) -> bool {
+    settled.statistics.global.fit != Fit::TooLarge && settled.ended != Some(Ended::TooMany)
+}
+
+/// Fewer taken out for a fit; else the smaller sum.
+fn better(new: &Settled, old: &Settled) -> bool {
+    match (is_fine(new), is_fine(old)) {
+        (true, false) => true,
+        (false, true) => false,
+        _ => {
+            let (n, o) = (new.taken_out.len(), old.taken_out.len());
+            n < o || (n == o && new.adjusted.chi2 < old.adjusted.chi2 * (1.0 - 1e-6))
+        }
+    }
+}
+
+fn from(
+    problem: &Problem<'_>,
+    how: &How,
+    ask: &FitAsk,
+    room: &mut Room,
+) -> Result<Settled, Faults> {
+    let levels = Levels {
+        global_alpha: ask.level,
+        ..Levels::default()
+    };
+    let scales = problem.unknowns.iter().map(|u| u.scale).collect();
+    match ask.gross_errors {
+        GrossErrors::KeepAll => {
+            let adjusted = adjust(problem, how, room)?;
+            let statistics = Statistics::of(problem, &adjusted, &levels, room)?;
+            Ok(Settled {
+                adjusted,
+                statistics,
+                taken_out: Vec::new(),
+                ended: None,
+                searched: false,
+                scales,
+            })
+        }
+        GrossErrors::TakeOut => {
+            let rules = SnoopRules {
+                levels,
+                ..SnoopRules::default()
+            };
+            let snooped = snoop(problem, how, &rules, room)?;
+            Ok(Settled {
+                adjusted: snooped.adjusted,
+                statistics: snooped.statistics,
+                taken_out: snooped.rejected,
+                ended: Some(snooped.ended),
+                searched: false,
+                scales,
+            })
+        }
+    }
 }
 
 /// The step at which the adjustment may end, as a share of its own uncertainty.
 ///
 /// It judges steps by what the residuals show where that is less than what was stated. Of observations
-/// that fit to the last digit nothing shows, and no step would ever be short enough: 1e-8 of the stated
+/// that fit to the last digit nothing shows, and no step would ever be short enough: 1e-6 of the stated
 /// uncertainty is.
 fn small_step(chi2: f64, problem: &Problem<'_>) -> f64 {
     let equations = problem.equations;
@@ -105,5 +138,5 @@ fn small_step(chi2: f64, problem: &Problem<'_>) -> f64 {
         .map(|block| equations.shape(block).n_rows)
         .sum();
     let share = (chi2 / n_rows.max(1) as f64).sqrt().clamp(1e-12, 1.0);
-    (1e-8 / share).max(1e-4)
+    (1e-6 / share).max(1e-4)
 }

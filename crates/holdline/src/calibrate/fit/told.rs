@@ -7,14 +7,16 @@ use super::result::{
     Belief, Fit, FittedFigure, FittedPose, FittedReading, Global, Open, ReadingState, Rejection,
     Role, SetUpUnknown, ToothSure,
 };
-use super::tested::{About, Settled, TakenOut, Tested};
+use super::tested::{INSEPARABLE, Settled};
 use super::tooth_sure::{Working, working};
 use crate::calibrate::equations::{At, Observed, PosedBlock, Spot};
 use crate::calibrate::observations::{Observations, Target};
 use crate::machine::Machine;
 use crate::machine::figures::FigureUnit;
 use crate::machine::front::ToolChoice;
-use holdline_geom::adjust::{Equations, Prior};
+use holdline_geom::adjust::{
+    Ended, Equations, Fit as Fitting, Observed as About, Prior, Rejected, Test,
+};
 use holdline_geom::fault::Faults;
 use holdline_geom::measured::Measured;
 use nalgebra::DMatrix;
@@ -29,6 +31,10 @@ pub(super) struct Case<'a> {
     pub priors: &'a [Prior],
 }
 
+/// With some dozens of figures on a sheet one of them is so many of its own uncertainties off by chance
+/// once in some thousand fits.
+const BEYOND_CHANCE: f64 = 4.5;
+
 /// The fit.
 pub(super) fn told(
     case: &Case<'_>,
@@ -42,11 +48,11 @@ pub(super) fn told(
     let readings = readings_of(case, &settled, &poses);
     let rejected = rejected_of(case, &settled, &readings);
     let not_determined = open::not_determined(case, &settled, &poses);
-    let global = settled.within.filter(|_| settled.adjusted.dof != 0);
-    let global = global.map(|within| Global {
-        chi2: settled.adjusted.chi2,
-        dof: settled.adjusted.dof,
-        within,
+    let tested = &settled.statistics.global;
+    let global = (tested.fit != Fitting::NoSurplus).then_some(Global {
+        chi2: tested.chi2,
+        dof: tested.dof,
+        within: [tested.band.0, tested.band.1],
     });
     let held = held(case, &poses);
     let mut fit = Fit {
@@ -58,9 +64,9 @@ pub(super) fn told(
         figures,
         global,
         searched: settled.searched,
-        limit: settled.limit,
+        limit: settled.statistics.critical_w,
         rejected,
-        inseparable: inseparable(&readings),
+        inseparable: inseparable(case, &settled),
         readings,
         weak: open::weak(case, &settled, &poses),
         not_determined,
@@ -71,7 +77,11 @@ pub(super) fn told(
         findings: observed.findings.clone(),
     };
     fit.findings.extend(findings(case, &fit));
-    fit.belief = belief(&fit, settled.too_many);
+    if settled.ended == Some(Ended::Prior) {
+        fit.findings
+            .extend(sheet_contradicts(&fit).map(|(words, _)| words));
+    }
+    fit.belief = belief(&settled, &fit);
     Ok(fit)
 }
 
@@ -164,32 +174,52 @@ fn full_name(case: &Case<'_>, about: About) -> String {
     }
 }
 
+/// Every number that counts and was tested, and then those that were taken out.
 fn readings_of(case: &Case<'_>, settled: &Settled, poses: &[Working]) -> Vec<FittedReading> {
-    let tested = settled.tested.iter();
-    tested
-        .map(|test| reading_of(case, settled, test, poses))
-        .collect()
+    let mut twins: Vec<Vec<usize>> = vec![Vec::new(); settled.statistics.tests.len()];
+    for (a, b, _) in settled.statistics.pairs_not_separable(INSEPARABLE) {
+        twins[a].push(b);
+        twins[b].push(a);
+    }
+    let tests = settled.statistics.tests.iter().zip(twins).enumerate();
+    let counted = tests.map(|(idx, (test, twins))| {
+        let mut reading = reading_of(case, test, ReadingState::Used);
+        if test.unchecked() {
+            reading.state = ReadingState::Unchecked;
+        }
+        reading.at_tooth_m = test.mdb.map(|error| {
+            let change = settled.statistics.effect_on_unknowns(idx, error);
+            at_tooth_m(case.observed, poses, &change)
+        });
+        reading.twins = twins
+            .iter()
+            .map(|twin| full_name(case, settled.statistics.tests[*twin].of))
+            .collect();
+        reading
+    });
+    let out = settled.taken_out.iter().map(|out| {
+        let mut reading = reading_of(case, &out.test, ReadingState::Rejected);
+        reading.off = out.error;
+        reading.twins = out
+            .or_else
+            .iter()
+            .map(|(twin, _)| full_name(case, *twin))
+            .collect();
+        reading
+    });
+    counted.chain(out).collect()
 }
 
-fn reading_of(
-    case: &Case<'_>,
-    settled: &Settled,
-    test: &Tested,
-    poses: &[Working],
-) -> FittedReading {
+fn reading_of(case: &Case<'_>, test: &Test, state: ReadingState) -> FittedReading {
     let observed = case.observed;
-    let (name, part) = name_of(case, test.about);
-    let (observation_idx, kind, pose, unit, measured, sd) = match test.about {
+    let (name, part) = name_of(case, test.of);
+    let (observation_idx, kind, pose, unit, measured, sd) = match test.of {
         About::Reading { block, reading } => {
             let label = &observed.labels[block][reading];
             let row = &case.observations.rows[label.observation_idx];
             let block = &observed.system.blocks[block];
             let n = block.readings.len();
-            let kind = match label.what.strip_prefix("reading of ") {
-                Some(_) => label.what.clone(),
-                None if label.what.contains("antenna") => label.what.clone(),
-                None => kind_words(row),
-            };
+            let own = label.what.starts_with("reading of ") || label.what.contains("antenna");
             let unit = if label.angle {
                 FigureUnit::Radian
             } else {
@@ -197,7 +227,11 @@ fn reading_of(
             };
             (
                 Some(label.observation_idx),
-                kind,
+                if own {
+                    label.what.clone()
+                } else {
+                    kind_words(row)
+                },
                 row.pose.clone(),
                 unit,
                 block.readings[reading],
@@ -217,7 +251,6 @@ fn reading_of(
             )
         }
     };
-    let out = settled.taken_out.iter().any(|o| o.about == test.about);
     FittedReading {
         observation_idx,
         name,
@@ -231,57 +264,56 @@ fn reading_of(
         in_sd: test.w.map(|w| -w),
         redundancy: test.redundancy,
         detectable: test.mdb,
-        at_tooth_m: test
-            .effect
-            .as_ref()
-            .map(|change| at_tooth_m(observed, poses, change)),
-        state: match (out, 0.1 <= test.redundancy) {
-            (true, _) => ReadingState::Rejected,
-            (false, true) => ReadingState::Used,
-            (false, false) => ReadingState::Unchecked,
-        },
-        twins: test.twins.iter().map(|t| full_name(case, *t)).collect(),
+        at_tooth_m: None,
+        state,
+        twins: Vec::new(),
     }
 }
 
 fn rejected_of(case: &Case<'_>, settled: &Settled, readings: &[FittedReading]) -> Vec<Rejection> {
+    let first = settled.statistics.tests.len();
     let out = settled.taken_out.iter().enumerate();
-    out.filter_map(|(n, taken)| {
-        let reading_idx = settled.tested.iter().position(|t| t.about == taken.about)?;
-        Some(Rejection {
-            reading_idx,
-            in_sd: taken.w,
-            chi2: taken.chi2,
-            why: why(case, n, taken, &readings[reading_idx], settled.limit),
-        })
+    out.map(|(n, out)| Rejection {
+        reading_idx: first + n,
+        in_sd: readings[first + n].in_sd.unwrap_or(f64::NAN),
+        chi2: [out.chi2.0, out.chi2.1],
+        why: why(case, n, out, &readings[first + n]),
     })
     .collect()
 }
 
 /// Why a number was taken out, and what it looks like.
-fn why(case: &Case<'_>, n: usize, taken: &TakenOut, reading: &FittedReading, limit: f64) -> String {
-    let off = match reading.unit {
-        FigureUnit::Metre => format!("{:+.0} mm", reading.off * 1000.0),
-        FigureUnit::Radian => format!("{:+.2}°", reading.off.to_degrees()),
+fn why(case: &Case<'_>, n: usize, out: &Rejected, reading: &FittedReading) -> String {
+    let about = About::Reading {
+        block: out.reading.block,
+        reading: out.reading.reading,
     };
     let mut words = format!(
-        "{}: {off} from what all others say, {:.1} times its own uncertainty where {limit:.1} is the limit; \
+        "{}: {} from what all others say, {:.1} times its own uncertainty where {:.1} is the limit; \
          taken out as number {}",
-        full_name(case, taken.about),
-        taken.w.abs(),
+        full_name(case, about),
+        off_words(reading),
+        reading.in_sd.unwrap_or(f64::NAN).abs(),
+        out.critical,
         n + 1
     );
     if let Some(typed) = swapped_digits(reading) {
         words.push_str(&format!("; it would fit if {typed}"));
     }
-    if !taken.twins.is_empty() {
-        let twins: Vec<String> = taken.twins.iter().map(|t| full_name(case, *t)).collect();
+    if !reading.twins.is_empty() {
         words.push_str(&format!(
             "; its test cannot be told from that of {}: one of these is wrong",
-            twins.join(", ")
+            reading.twins.join(", ")
         ));
     }
     words
+}
+
+fn off_words(reading: &FittedReading) -> String {
+    match reading.unit {
+        FigureUnit::Metre => format!("{:+.0} mm", reading.off * 1000.0),
+        FigureUnit::Radian => format!("{:+.2}°", reading.off.to_degrees()),
+    }
 }
 
 /// Two neighbouring digits in the wrong order, where that explains a length.
@@ -307,22 +339,26 @@ fn swapped_digits(reading: &FittedReading) -> Option<String> {
     })
 }
 
-fn inseparable(readings: &[FittedReading]) -> Vec<String> {
-    let mut words = Vec::new();
-    for reading in readings {
-        if reading.twins.is_empty() || reading.state == ReadingState::Rejected {
-            continue;
-        }
-        let name = match reading.observation_idx {
-            Some(_) => format!("{} {}", reading.name, reading.part),
-            None => format!("the sheet's {}", figure_words(&reading.name)),
-        };
-        let others: Vec<&String> = reading.twins.iter().filter(|t| name < **t).collect();
-        for other in others {
-            words.push(format!(
-                "{name} and {other}: an error in one looks like an error in the other"
-            ));
-        }
+/// Pairs of numbers whose tests cannot be told apart, in words; the closest first.
+fn inseparable(case: &Case<'_>, settled: &Settled) -> Vec<String> {
+    const N_TOLD: usize = 20;
+    let tests = &settled.statistics.tests;
+    let mut pairs = settled.statistics.pairs_not_separable(INSEPARABLE);
+    pairs.sort_by(|a, b| b.2.abs().total_cmp(&a.2.abs()));
+    let n_more = pairs.len().saturating_sub(N_TOLD);
+    let mut words: Vec<String> = pairs
+        .iter()
+        .take(N_TOLD)
+        .map(|(a, b, _)| {
+            format!(
+                "{} and {}: an error in one looks like an error in the other",
+                full_name(case, tests[*a].of),
+                full_name(case, tests[*b].of)
+            )
+        })
+        .collect();
+    if n_more != 0 {
+        words.push(format!("and {n_more} more pairs"));
     }
     words
 }
@@ -428,8 +464,8 @@ fn poses_of(case: &Case<'_>, settled: &Settled) -> Result<Vec<FittedPose>, Fault
             let level = posed.lean.level_from_house() * house;
             *place = [level.x(), level.z()];
         }
-        let here = |o: &&TakenOut| matches!(o.about, About::Reading { block, .. } if block == idx);
-        let n_rejected = settled.taken_out.iter().filter(here).count();
+        let out = settled.taken_out.iter();
+        let n_rejected = out.filter(|out| out.reading.block == idx).count();
         poses.push(FittedPose {
             name: row.pose.clone(),
             stand: row.stand.clone(),
@@ -509,7 +545,7 @@ fn findings(case: &Case<'_>, fit: &Fit) -> Vec<String> {
 }
 
 /// Whether it can be believed. What is not shown to be in order is not.
-fn belief(fit: &Fit, too_many: bool) -> Belief {
+fn belief(settled: &Settled, fit: &Fit) -> Belief {
     let mut why = Vec::new();
     match &fit.global {
         None => why.push(
@@ -527,7 +563,13 @@ fn belief(fit: &Fit, too_many: bool) -> Belief {
             global.chi2, global.dof, global.within[1]
         )),
     }
-    if too_many {
+    if settled.ended == Some(Ended::Prior)
+        && let Some((words, in_sd)) = sheet_contradicts(fit)
+        && !(in_sd <= BEYOND_CHANCE)
+    {
+        why.push(words);
+    }
+    if settled.ended == Some(Ended::TooMany) {
         why.push(
             "more than a tenth of the numbers would have to go: look for what they have in common before anything is taken out"
                 .to_owned(),
@@ -550,4 +592,21 @@ fn belief(fit: &Fit, too_many: bool) -> Belief {
     } else {
         Belief::NotBelieved(why)
     }
+}
+
+/// The figure of the sheet that the observations contradict most, and what it looks like.
+fn sheet_contradicts(fit: &Fit) -> Option<(String, f64)> {
+    let size = |reading: &&FittedReading| reading.in_sd.map_or(0.0, f64::abs);
+    let on_sheet = fit.readings.iter().filter(|r| r.observation_idx.is_none());
+    let worst = on_sheet.max_by(|a, b| size(a).total_cmp(&size(b)))?;
+    let mut words = format!(
+        "the sheet's {} is {} from what was measured, {:.1} times its own uncertainty: look at the sheet first",
+        figure_words(&worst.name),
+        off_words(worst),
+        size(&worst)
+    );
+    if let Some(typed) = swapped_digits(worst) {
+        words.push_str(&format!("; it would fit if {typed}"));
+    }
+    Some((words, size(&worst)))
 }
