@@ -2,6 +2,7 @@
 
 use crate::geometry::{Pt, closed_path, pt};
 use crate::ink::Ink;
+use crate::lengths::Lengths;
 use crate::line::Line;
 use crate::page::{Anchor, Page, Pen, Type};
 
@@ -18,17 +19,21 @@ pub struct ArrowScale {
     pub mm_per_m: f64,
     /// Difference that the key shows, m.
     pub key_m: f64,
+    /// What it is shown in.
+    pub lengths: Lengths,
 }
 
-/// A scale at which the largest difference is at most 20 mm long on paper; 1, 2 or 5 times a power of ten.
-pub fn arrow_scale(offs_m: impl IntoIterator<Item = [f64; 2]>) -> ArrowScale {
-    let lengths = offs_m.into_iter().map(|[x, y]| x.hypot(y));
-    let largest = lengths.filter(|l| l.is_finite()).fold(0.0, f64::max);
+/// A scale at which the largest difference is at most 20 mm long on paper: 1, 2 or 5 times a power of ten.
+pub fn arrow_scale(offs_m: impl IntoIterator<Item = [f64; 2]>, lengths: Lengths) -> ArrowScale {
+    let all = offs_m.into_iter().map(|[x, y]| x.hypot(y));
+    let largest = all.filter(|l| l.is_finite()).fold(0.0, f64::max);
     let largest = largest.max(0.000_5);
     let mm_per_m = round_down(LONGEST_MM / largest);
+    let per_m = lengths.small_per_m();
     ArrowScale {
         mm_per_m,
-        key_m: round_down(LONGEST_MM * 0.75 / mm_per_m),
+        key_m: round_down(LONGEST_MM * 0.75 / mm_per_m * per_m) / per_m,
+        lengths,
     }
 }
 
@@ -79,10 +84,9 @@ impl ArrowScale {
 
     /// The key's figure.
     fn key_text(&self) -> String {
-        let mm = self.key_m * 1000.0;
-        let decimals = (-mm.log10().floor()).clamp(0.0, 3.0) as i32;
-        let text = crate::figure::rounded(mm, decimals, crate::figure::Sign::Minus);
-        format!("{text} mm")
+        let number = self.key_m * self.lengths.small_per_m();
+        let decimals = (-number.log10() + 1e-9).ceil().clamp(0.0, 5.0) as i32;
+        self.lengths.small_number(number, decimals)
     }
 }
 
@@ -93,7 +97,7 @@ mod tests {
     #[test]
     fn the_largest_arrow_fits_and_the_key_is_round() {
         for largest in [0.0007, 0.004, 0.02, 0.039, 0.3, 2.0, 0.0, f64::NAN] {
-            let scale = arrow_scale([[0.0, 0.001], [largest, 0.0]]);
+            let scale = arrow_scale([[0.0, 0.001], [largest, 0.0]], Lengths::Metric);
             let longest = largest.max(0.001) * scale.mm_per_m;
             assert!(largest.is_nan() || longest <= 20.0 + 1e-9, "{largest}");
             let key = scale.key_m * scale.mm_per_m;
@@ -102,11 +106,13 @@ mod tests {
         let scale = ArrowScale {
             mm_per_m: 500.0,
             key_m: 0.02,
+            lengths: Lengths::Metric,
         };
         assert_eq!(scale.key_text(), "20 mm");
         let fine = ArrowScale {
             mm_per_m: 50_000.0,
             key_m: 0.000_2,
+            lengths: Lengths::Metric,
         };
         assert_eq!(fine.key_text(), "0.2 mm");
     }

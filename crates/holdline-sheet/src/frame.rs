@@ -6,6 +6,7 @@
 use crate::font;
 use crate::geometry::{Pt, Rect, closed_path, open_path, pt};
 use crate::ink::Ink;
+use crate::lengths::Lengths;
 use crate::line::Line;
 use crate::page::{Anchor, FRAME, Page, Pen, THIN, Type, paragraph_height_mm};
 use crate::words::Words;
@@ -89,8 +90,10 @@ pub struct TitleBlock {
     pub bucket: String,
     /// Tooth point.
     pub tooth_point: String,
-    /// Units.
+    /// Units, as printed.
     pub units: String,
+    /// What the sheet shows lengths in.
+    pub lengths: Lengths,
     /// Date and time of the record.
     pub date: String,
     /// Number of the record; empty for a preview.

@@ -13,6 +13,7 @@ pub mod png;
 pub mod svg;
 
 pub mod figure;
+pub mod lengths;
 pub mod words;
 
 pub mod arrows;

@@ -12,6 +12,7 @@ use crate::geometry::{Pt, Rect, Step, closed_path, open_path, pt};
 use crate::hatch::{self, Hatch};
 use crate::ink::Ink;
 use crate::legend::{Entry, Sample, draw_legend, legend_mm};
+use crate::lengths::Lengths;
 use crate::line::Line;
 use crate::machine_view::{Lettering, MachineView, View, draw_outlines, outlines_window};
 use crate::page::{LIMIT, Map, Page, Pen, Type};
@@ -37,6 +38,8 @@ pub struct UncertaintyMap<'a> {
     pub tooth_m: Option<[f64; 2]>,
     /// Its covariance in the plane, right and up, m².
     pub covariance_m2: Option<[[f64; 2]; 2]>,
+    /// What U is shown in.
+    pub lengths: Lengths,
 }
 
 /// The ellipse is drawn for this factor.
@@ -57,36 +60,42 @@ impl UncertaintyMap<'_> {
 /// Longer half axis of the ellipse as drawn, at most, mm.
 const ELLIPSE_MM: f64 = 14.0;
 
-/// Contour lines and bands of a map, in mm.
+/// Contour lines and bands of a map, in the unit of small lengths.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Levels {
-    /// Contours, mm, growing; at most four.
-    pub lines_mm: Vec<f64>,
-    /// Least and largest, mm; none where nothing is known.
-    pub range_mm: Option<[f64; 2]>,
+    /// Contours, growing; at most four.
+    pub lines: Vec<f64>,
+    /// Least and largest; none where nothing is known.
+    pub range: Option<[f64; 2]>,
 }
 
-/// Round levels for a map: at most four, never closer than a millimetre.
-pub fn levels_of(grid: &Grid) -> Levels {
-    let Some([low, high]) = grid.range().map(|range| range.map(|v| v * 1000.0)) else {
+/// Round levels for a map: at most four, never closer than a step that is worth a line.
+pub fn levels_of(grid: &Grid, lengths: Lengths) -> Levels {
+    let per_m = lengths.small_per_m();
+    let Some([low, high]) = grid.range().map(|range| range.map(|v| v * per_m)) else {
         return Levels {
-            lines_mm: Vec::new(),
-            range_mm: None,
+            lines: Vec::new(),
+            range: None,
         };
     };
-    let mut lines_mm = nice_ticks(low, high.max(low + 1e-9), 4.0);
-    lines_mm.retain(|l| low < *l && *l < high && (l.round() - l).abs() < 1e-6);
-    while lines_mm.len() > 4 {
+    let mut lines = nice_ticks(low, high.max(low + 1e-9), 4.0);
+    lines.retain(|l| low < *l && *l < high && is_step(*l / lengths.least_step()));
+    while lines.len() > 4 {
         let mut idx = 0;
-        lines_mm.retain(|_| {
+        lines.retain(|_| {
             idx += 1;
             idx % 2 == 0
         });
     }
     Levels {
-        lines_mm,
-        range_mm: Some([low, high]),
+        lines,
+        range: Some([low, high]),
     }
+}
+
+/// Whether a number is whole, but for what arithmetic leaves.
+fn is_step(number: f64) -> bool {
+    (number.round() - number).abs() < 1e-6
 }
 
 /// Draws the map into a field of a page. Gives the number after `1 :` and where its metres lie; `None` with nothing
@@ -99,7 +108,7 @@ pub fn draw_uncertainty_map(
     words: &Words,
 ) -> Option<(f64, Map)> {
     map.grid.values.iter().flatten().next()?;
-    let levels = levels_of(map.grid);
+    let levels = levels_of(map.grid, map.lengths);
     // The factor of the ellipse stands in the legend, and the legend's height sets the scale.
     let (_, first) = fit(&window_of(map)?, field, 2.0, lettering.steps);
     let factor = |mm_per_m: f64| map.ellipse(mm_per_m).map(|(_, times)| times);
@@ -116,7 +125,7 @@ pub fn draw_uncertainty_map(
     let (number, at) = fit(&window_of(map)?, room, 2.0, lettering.steps);
     let mut placer = Placer::new(room);
     page.begin("map", words.uncertainty_map.to_string());
-    draw_bands(page, map.grid, &levels, &at);
+    draw_bands(page, map, &levels, &at);
     draw_forbidden(page, map, &at);
     draw_not_known(page, map.grid, &at);
     draw_reach(page, &mut placer, map, &at);
@@ -183,12 +192,13 @@ fn closed(outlines: &[Vec<Pt>]) -> Vec<Step> {
     outlines.iter().flat_map(|o| closed_path(o)).collect()
 }
 
-fn draw_bands(page: &mut Page, grid: &Grid, levels: &Levels, at: &Map) {
+fn draw_bands(page: &mut Page, map: &UncertaintyMap<'_>, levels: &Levels, at: &Map) {
+    let (grid, per_m) = (map.grid, map.lengths.small_per_m());
     page.begin("bands", "");
     let known = on_paper(&areas_from(grid, f64::NEG_INFINITY), at);
     page.fill(closed(&known), Ink::BANDS[0]);
-    for (idx, level) in levels.lines_mm.iter().enumerate() {
-        let area = on_paper(&areas_from(grid, level / 1000.0), at);
+    for (idx, level) in levels.lines.iter().enumerate() {
+        let area = on_paper(&areas_from(grid, level / per_m), at);
         let band = Ink::BANDS[(idx + 1).min(Ink::BANDS.len() - 1)];
         page.fill(closed(&area), band);
     }
@@ -280,8 +290,9 @@ fn draw_contours(
     size_pt: f64,
 ) {
     page.begin("contours", "");
-    let limit = map.limit_m.filter(|l| l.is_finite()).map(|l| l * 1000.0);
-    let mut all: Vec<(f64, bool)> = levels.lines_mm.iter().map(|l| (*l, false)).collect();
+    let per_m = map.lengths.small_per_m();
+    let limit = map.limit_m.filter(|l| l.is_finite()).map(|l| l * per_m);
+    let mut all: Vec<(f64, bool)> = levels.lines.iter().map(|l| (*l, false)).collect();
     all.retain(|(l, _)| limit.is_none_or(|limit| (limit - l).abs() > 1e-6));
     all.extend(limit.map(|l| (l, true)));
     let mut to_letter: Vec<(Vec<Pt>, String, bool)> = Vec::new();
@@ -291,8 +302,13 @@ fn draw_contours(
         } else {
             Pen::new(Line::Thin, Ink::Ink)
         };
-        let text = format!("{} mm", tick_text(level, &levels.lines_mm, Sign::Minus));
-        for line in on_paper(&lines(map.grid, level / 1000.0), at) {
+        let text = if is_limit {
+            map.lengths.small_text(map.limit_m, 0, Sign::Minus)
+        } else {
+            let text = tick_text(level, &levels.lines, Sign::Minus);
+            format!("{text} {}", map.lengths.small_unit())
+        };
+        for line in on_paper(&lines(map.grid, level / per_m), at) {
             page.stroke(open_path(&line), pen);
             line.windows(2).for_each(|w| placer.avoid(w[0], w[1]));
             to_letter.push((line, text.clone(), is_limit));
@@ -375,36 +391,37 @@ fn legend_of(
     times: Option<f64>,
     words: &Words,
 ) -> Vec<Entry> {
-    let mm = |v: f64| tick_text(v, &levels.lines_mm, Sign::Minus);
+    let number = |v: f64| tick_text(v, &levels.lines, Sign::Minus);
+    let (lengths, unit) = (map.lengths, map.lengths.small_unit());
     let mut entries = Vec::new();
-    let whole = |v: f64| rounded(v, 0, Sign::Minus);
-    if let (Some([low, high]), true) = (levels.range_mm, levels.lines_mm.is_empty()) {
-        let (low, high) = (whole(low.floor()), whole(high.ceil()));
-        let text = format!("{low} {} {high} mm", words.to);
-        entries.push((Sample::Face(Ink::BANDS[0]), text));
+    if let (Some([low, high]), true) = (levels.range, levels.lines.is_empty()) {
+        let step = lengths.least_step();
+        let (low, high) = ((low / step).floor() * step, (high / step).ceil() * step);
+        let low = rounded(low, lengths.decimals(0), Sign::Minus);
+        let high = lengths.small_number(high, lengths.decimals(0));
+        entries.push((
+            Sample::Face(Ink::BANDS[0]),
+            format!("{low} {} {high}", words.to),
+        ));
     }
-    for (idx, level) in levels.lines_mm.iter().enumerate() {
+    for (idx, level) in levels.lines.iter().enumerate() {
         let text = match idx {
-            0 => format!("{} {} mm", words.below, mm(*level)),
-            _ => format!(
-                "{} {} {}",
-                mm(levels.lines_mm[idx - 1]),
-                words.to,
-                mm(*level)
-            ),
+            0 => format!("{} {} {unit}", words.below, number(*level)),
+            _ => {
+                let before = number(levels.lines[idx - 1]);
+                format!("{before} {} {}", words.to, number(*level))
+            }
         };
         entries.push((Sample::Face(Ink::BANDS[idx]), text));
     }
-    if let Some(last) = levels.lines_mm.last() {
-        let band = Ink::BANDS[levels.lines_mm.len().min(4)];
-        entries.push((
-            Sample::Face(band),
-            format!("{} {} mm", words.from, mm(*last)),
-        ));
+    if let Some(last) = levels.lines.last() {
+        let band = Ink::BANDS[levels.lines.len().min(4)];
+        let text = format!("{} {} {unit}", words.from, number(*last));
+        entries.push((Sample::Face(band), text));
     }
     if let Some(limit) = map.limit_m.filter(|l| l.is_finite()) {
-        let limit = rounded(limit * 1000.0, 0, Sign::Minus);
-        let text = format!("{}: {} {limit} mm", words.not_held, words.u_above);
+        let limit = lengths.small_text(Some(limit), 0, Sign::Minus);
+        let text = format!("{}: {} {limit}", words.not_held, words.u_above);
         entries.push((Sample::Hatch(Hatch::Cut), text));
     }
     if has_not_known(map.grid) {
@@ -440,15 +457,25 @@ mod tests {
             (0.2, 3.1),
             (0.014, 0.0191),
         ] {
-            let levels = levels_of(&grid([low, high, low, high]));
-            assert!(levels.lines_mm.len() <= 4, "{levels:?}");
-            for level in &levels.lines_mm {
+            let levels = levels_of(&grid([low, high, low, high]), Lengths::Metric);
+            assert!(levels.lines.len() <= 4, "{levels:?}");
+            for level in &levels.lines {
                 assert!(low * 1000.0 < *level && *level < high * 1000.0);
                 assert!((level.round() - level).abs() < 1e-6, "{levels:?}");
             }
         }
-        assert_eq!(levels_of(&grid([f64::NAN; 4])).range_mm, None);
-        assert!(levels_of(&grid([0.02; 4])).lines_mm.is_empty());
+        let feet = levels_of(
+            &grid([0.009, 0.031, 0.009, 0.031]),
+            Lengths::InternationalFeet,
+        );
+        assert_eq!(feet.lines.len(), 4, "{feet:?}");
+        assert!((feet.lines[0] - 0.04).abs() < 1e-9, "{feet:?}");
+        assert_eq!(levels_of(&grid([f64::NAN; 4]), Lengths::Metric).range, None);
+        assert!(
+            levels_of(&grid([0.02; 4]), Lengths::Metric)
+                .lines
+                .is_empty()
+        );
     }
 
     #[test]
@@ -463,6 +490,7 @@ mod tests {
             view: View::Section,
             tooth_m: None,
             covariance_m2: None,
+            lengths: Lengths::Metric,
         };
         let field = page.paper();
         let words = Words::ENGLISH;

@@ -4,6 +4,7 @@ use holdline_sheet::figure::{
     FEET_INTERNATIONAL, FEET_US_SURVEY, Kind, METRES, METRES_SIGNED, MILLIMETRES,
     MILLIMETRES_SIGNED, Sign,
 };
+use holdline_sheet::lengths::Lengths;
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
@@ -71,6 +72,16 @@ impl Units {
             Units::Metric => "metres, degrees",
             Units::IntlFt => "international feet, degrees",
             Units::UsFt => "US survey feet, degrees",
+        }
+    }
+}
+
+impl From<Units> for Lengths {
+    fn from(units: Units) -> Lengths {
+        match units {
+            Units::Metric => Lengths::Metric,
+            Units::IntlFt => Lengths::InternationalFeet,
+            Units::UsFt => Lengths::UsSurveyFeet,
         }
     }
 }

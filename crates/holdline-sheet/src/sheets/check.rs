@@ -4,10 +4,11 @@ use holdline_geom::measured::Measured;
 
 use super::answer::{Outcome, draw_answer, said};
 use super::{AIR, Flow, body, numbered};
-use crate::figure::{Coverage, METRES, MILLIMETRES_SIGNED, Sign, figure, plain, rounded};
+use crate::figure::{Coverage, Sign, figure, plain, rounded};
 use crate::frame::{LEAST_PT, Paper, TitleBlock, draw_caution_sign, draw_heading, heading_mm};
 use crate::geometry::{Pt, Rect, circle, pt};
 use crate::ink::Ink;
+use crate::lengths::Lengths;
 use crate::line::Line;
 use crate::machine_view::{Detail, Lettering, MachineView, draw_section};
 use crate::page::{Page, Pen, STEEL, Type, paragraph_height_mm};
@@ -181,13 +182,15 @@ pub(super) fn component_plot(
     idx: usize,
     words: &Words,
 ) -> Plot {
-    let mm = |m: f64| m * 1000.0;
+    let lengths = sheet.block.lengths;
+    let per_m = lengths.small_per_m();
+    let shown = |m: f64| m * per_m;
     let marks = sheet
         .shots
         .iter()
         .enumerate()
         .filter_map(|(n, shot)| {
-            let y = (*shot.difference.get(idx)?)?.scaled(1000.0);
+            let y = (*shot.difference.get(idx)?)?.scaled(per_m);
             Some(Mark {
                 x: n as f64 + 1.0,
                 y,
@@ -199,11 +202,11 @@ pub(super) fn component_plot(
     if let Some([low, high]) = component.tolerance_m {
         for limit in [low, high] {
             levels.push(Level {
-                y: mm(limit),
+                y: shown(limit),
                 words: format!(
                     "{} {}",
                     words.tolerance,
-                    plain(limit, &MILLIMETRES_SIGNED, 0)
+                    plain(limit, &lengths.difference(), lengths.decimals(0))
                 ),
                 pen: Pen::new(Line::Steel, Ink::Ink),
             });
@@ -211,13 +214,13 @@ pub(super) fn component_plot(
     }
     if let Some(mean) = component.mean_m.filter(|m| m.is_finite()) {
         levels.push(Level {
-            y: mm(mean),
-            words: format!("{} {}", words.mean, mean_text(component)),
+            y: shown(mean),
+            words: format!("{} {}", words.mean, mean_text(component, lengths)),
             pen: Pen::new(Line::Thin, Ink::Ink),
         });
     }
     Plot {
-        y_title: format!("{}, mm", component.name),
+        y_title: format!("{}, {}", component.name, lengths.small_unit()),
         x_title: words.shot.to_string(),
         x_ticks: sheet
             .shots
@@ -228,10 +231,12 @@ pub(super) fn component_plot(
         x_range: [0.4, sheet.shots.len() as f64 + 1.2],
         marks,
         joined: false,
-        band: component.tolerance_m.map(|[low, high]| [mm(low), mm(high)]),
+        band: component
+            .tolerance_m
+            .map(|[low, high]| [shown(low), shown(high)]),
         mean: component
             .mean_m
-            .map(|mean| (mm(mean), component.half_95_m.map(mm))),
+            .map(|mean| (shown(mean), component.half_95_m.map(shown))),
         levels,
         k: Coverage::Twice.k(),
         ..Plot::default()
@@ -239,7 +244,7 @@ pub(super) fn component_plot(
 }
 
 /// Mean with half of its 95 % interval, to the same digits as any figure.
-fn mean_text(component: &Component) -> String {
+fn mean_text(component: &Component, lengths: Lengths) -> String {
     let Some(mean) = component.mean_m else {
         return "–".to_owned();
     };
@@ -248,7 +253,7 @@ fn mean_text(component: &Component) -> String {
         value: mean,
         sd: component.half_95_m.map(|half| half / 2.0),
     };
-    figure(measured, &MILLIMETRES_SIGNED, Coverage::Twice).text()
+    figure(measured, &lengths.difference(), Coverage::Twice).text()
 }
 
 fn key_height_mm(width: f64, words: &Words) -> f64 {
@@ -342,11 +347,10 @@ fn draw_right(page: &mut Page, at: Rect, sheet: &CheckSheet, words: &Words) -> f
 }
 
 fn summary_table(sheet: &CheckSheet, words: &Words) -> Table {
+    let lengths = sheet.block.lengths;
     let number = |m: Option<f64>, sign: Sign| {
-        m.filter(|m| m.is_finite()).map_or_else(
-            || "–".to_owned(),
-            |m| format!("{} mm", rounded(m * 1000.0, 1, sign)),
-        )
+        m.filter(|m| m.is_finite())
+            .map_or_else(|| "–".to_owned(), |m| lengths.small_text(Some(m), 1, sign))
     };
     let rows = sheet
         .components
@@ -355,13 +359,14 @@ fn summary_table(sheet: &CheckSheet, words: &Words) -> Table {
             let tolerance = c.tolerance_m.map_or_else(
                 || words.not_stated.to_string(),
                 |[low, high]| {
-                    let low = rounded(low * 1000.0, 0, Sign::Both);
-                    format!("{low} / {} mm", rounded(high * 1000.0, 0, Sign::Both))
+                    let low = low * lengths.small_per_m();
+                    let low = rounded(low, lengths.decimals(0), Sign::Both);
+                    format!("{low} / {}", lengths.small_text(Some(high), 0, Sign::Both))
                 },
             );
             vec![
                 Cell::Strong(c.name.clone()),
-                Cell::words(mean_text(c)),
+                Cell::words(mean_text(c, lengths)),
                 Cell::words(number(c.sd_m, Sign::Minus)),
                 Cell::words(tolerance),
                 Cell::words(c.decision.clone()),
@@ -382,6 +387,8 @@ fn summary_table(sheet: &CheckSheet, words: &Words) -> Table {
 }
 
 fn shots_table(sheet: &CheckSheet, words: &Words) -> Table {
+    let lengths = sheet.block.lengths;
+    let (length, difference) = (lengths.length(), lengths.difference());
     let mut columns = vec![column(words.shot.to_string(), Side::Left)];
     for c in &sheet.components {
         columns.push(column(format!("{} {}", c.name, words.shown), Side::Right));
@@ -402,9 +409,9 @@ fn shots_table(sheet: &CheckSheet, words: &Words) -> Table {
         .map(|shot| {
             let mut row = vec![Cell::Strong(shot.id.clone())];
             for idx in 0..sheet.components.len() {
-                row.push(cell(shot.shown.get(idx), &METRES));
-                row.push(cell(shot.control.get(idx), &METRES));
-                row.push(cell(shot.difference.get(idx), &MILLIMETRES_SIGNED));
+                row.push(cell(shot.shown.get(idx), &length));
+                row.push(cell(shot.control.get(idx), &length));
+                row.push(cell(shot.difference.get(idx), &difference));
             }
             if with_remarks {
                 row.push(Cell::words(shot.remark.clone()));

@@ -2,9 +2,10 @@
 
 use super::answer::said;
 use super::{Flow, Outcome, body, numbered};
-use crate::figure::{METRES_SIGNED, MILLIMETRES, MILLIMETRES_SIGNED, plain};
+use crate::figure::{Sign, plain};
 use crate::frame::{LEAST_PT, Paper, TitleBlock};
 use crate::geometry::{Rect, pt};
+use crate::lengths::Lengths;
 use crate::page::{Anchor, Page, STEEL, THIN, Type, paragraph_height_mm};
 use crate::table::{Cell, Side, Table, column};
 use crate::words::Words;
@@ -114,11 +115,15 @@ struct Lines {
 }
 
 /// The number large, and all that stands small beside it.
-fn lines_of(entry: &HandOverEntry, words: &Words) -> Lines {
+fn lines_of(entry: &HandOverEntry, lengths: Lengths, words: &Words) -> Lines {
     let number = entry.number.clone();
     let number = number.unwrap_or_else(|| words.cannot_be_keyed.to_string());
     let rounding = match (entry.rounding_m.filter(|m| m.is_finite()), &entry.number) {
-        (Some(m), _) => format!("{} {}", words.rounding, plain(m.abs(), &MILLIMETRES, 1)),
+        (Some(m), _) => format!(
+            "{} {}",
+            words.rounding,
+            lengths.small_text(Some(m.abs()), 1, Sign::Minus)
+        ),
         (None, Some(_)) => words.rounding_not_known.to_string(),
         (None, None) => String::new(),
     };
@@ -135,17 +140,18 @@ fn lines_of(entry: &HandOverEntry, words: &Words) -> Lines {
 }
 
 fn draw_entries(flow: &mut Flow<'_>, sheet: &HandOverSheet, words: &Words) {
+    let lengths = sheet.block.lengths;
     flow.section(&words.key_in, 20.0);
     for (idx, entry) in sheet.entries.iter().enumerate() {
-        let height = entry_mm(flow.field, entry, words);
+        let height = entry_mm(flow.field, entry, lengths, words);
         let pages = flow.pages.len();
         flow.need(height);
         if flow.pages.len() != pages {
             flow.section(&format!("{}, {}", words.key_in, words.continued), height);
         }
         let (field, y) = (flow.field, flow.y);
-        draw_entry(flow.page(), field, y, (idx + 1, entry), words);
-        let height = entry_mm(field, entry, words);
+        draw_entry(flow.page(), field, y, (idx + 1, entry, lengths), words);
+        let height = entry_mm(field, entry, lengths, words);
         flow.y += height;
         let y = flow.y - 0.8;
         flow.page()
@@ -162,10 +168,10 @@ fn sets(entry: &HandOverEntry) -> (Type, Type, Type) {
     (Type::strong(LABEL_PT), number, Type::regular(LABEL_PT))
 }
 
-fn entry_mm(field: Rect, entry: &HandOverEntry, words: &Words) -> f64 {
+fn entry_mm(field: Rect, entry: &HandOverEntry, lengths: Lengths, words: &Words) -> f64 {
     let [_, label, number, small] = columns(field);
     let (label_set, number_set, unit_set) = sets(entry);
-    let lines = lines_of(entry, words);
+    let lines = lines_of(entry, lengths, words);
     let unit = unit_set.width_mm(&entry.unit) + 1.5;
     let unit_below = number_set.width_mm(&lines.number) + unit > number.1;
     let number_mm = paragraph_height_mm(number.1, number_set, &lines.number)
@@ -181,12 +187,12 @@ fn draw_entry(
     page: &mut Page,
     field: Rect,
     y: f64,
-    (order, entry): (usize, &HandOverEntry),
+    (order, entry, lengths): (usize, &HandOverEntry, Lengths),
     words: &Words,
 ) {
     let [first, label, number, small] = columns(field);
     let (label_set, number_set, unit_set) = sets(entry);
-    let lines = lines_of(entry, words);
+    let lines = lines_of(entry, lengths, words);
     let base = y + number_set.drop_mm();
     page.begin("entry", entry.label.clone());
     // One baseline for order, label, number and unit.
@@ -227,6 +233,7 @@ fn draw_not_carried(flow: &mut Flow<'_>, sheet: &HandOverSheet, words: &Words) {
 }
 
 fn proof_table(sheet: &HandOverSheet, words: &Words) -> Table {
+    let lengths = sheet.block.lengths;
     let ways = [&words.forward, &words.left_way, &words.up_way];
     let mut columns = vec![
         column(words.pose.to_string(), Side::Left),
@@ -237,7 +244,7 @@ fn proof_table(sheet: &HandOverSheet, words: &Words) -> Table {
     columns.push(column(words.allowed_at_tooth.to_string(), Side::Right));
     let metres = |m: Option<f64>| {
         m.filter(|m| m.is_finite())
-            .map_or_else(|| "–".to_owned(), |m| plain(m, &METRES_SIGNED, 3))
+            .map_or_else(|| "–".to_owned(), |m| plain(m, &lengths.signed(), 3))
     };
     let rows = sheet.proof.iter().map(|pose| {
         let mut row = vec![
@@ -248,13 +255,16 @@ fn proof_table(sheet: &HandOverSheet, words: &Words) -> Table {
         for (keyed, calibrated) in pose.keyed_m.iter().zip(pose.calibrated_m) {
             let off = keyed.zip(calibrated).map(|(k, c)| k - c);
             let off = off.filter(|m| m.is_finite());
-            let text = off.map_or_else(|| "–".to_owned(), |m| plain(m, &MILLIMETRES_SIGNED, 1));
+            let text = off.map_or_else(
+                || "–".to_owned(),
+                |m| lengths.small_text(Some(m), 1, Sign::Both),
+            );
             row.push(Cell::words(text));
         }
         let allowed = pose.allowed_m.filter(|m| m.is_finite());
         row.push(Cell::words(allowed.map_or_else(
             || words.not_stated.to_string(),
-            |m| format!("± {}", plain(m, &MILLIMETRES, 0)),
+            |m| format!("± {}", lengths.u_text(Some(m))),
         )));
         row
     });

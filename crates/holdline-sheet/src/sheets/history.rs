@@ -4,7 +4,7 @@ use holdline_geom::measured::Measured;
 
 use super::answer::{Outcome, draw_answer, said};
 use super::{Flow, numbered};
-use crate::figure::{Coverage, MILLIMETRES_SIGNED, figure, plain};
+use crate::figure::{Coverage, figure, plain};
 use crate::frame::{LEAST_PT, Paper, TitleBlock, heading_mm};
 use crate::geometry::{Rect, pt};
 use crate::ink::Ink;
@@ -151,26 +151,29 @@ fn by_day(history: &History) -> Vec<&Daily> {
 }
 
 pub(super) fn history_plot(history: &History, words: &Words) -> Plot {
-    let mm = |m: f64| m * 1000.0;
+    let lengths = history.block.lengths;
+    let per_m = lengths.small_per_m();
+    let shown = |m: f64| m * per_m;
+    let kind = lengths.difference();
     let mut levels = Vec::new();
     for limit in history.tolerance_m.iter().flatten() {
         levels.push(Level {
-            y: mm(*limit),
+            y: shown(*limit),
             words: format!(
                 "{} {}",
                 words.tolerance,
-                plain(*limit, &MILLIMETRES_SIGNED, 0)
+                plain(*limit, &kind, lengths.decimals(0))
             ),
             pen: Pen::new(Line::Steel, Ink::Ink),
         });
     }
     for limit in history.notice_m.iter().flatten() {
         levels.push(Level {
-            y: mm(*limit),
+            y: shown(*limit),
             words: format!(
                 "{} {}",
                 history.notice_words,
-                plain(*limit, &MILLIMETRES_SIGNED, 1)
+                plain(*limit, &kind, lengths.decimals(1))
             ),
             pen: Pen::new(Line::Hidden, Ink::Ink),
         });
@@ -180,7 +183,7 @@ pub(super) fn history_plot(history: &History, words: &Words) -> Plot {
     let last = checks.last().map_or(1.0, |c| c.since_first_days);
     let pad = ((last - first) * 0.04).max(0.5);
     Plot {
-        y_title: format!("{}, mm", words.difference),
+        y_title: format!("{}, {}", words.difference, lengths.small_unit()),
         x_title: String::new(),
         x_ticks: checks
             .iter()
@@ -192,13 +195,15 @@ pub(super) fn history_plot(history: &History, words: &Words) -> Plot {
             .filter_map(|c| {
                 Some(Mark {
                     x: c.since_first_days,
-                    y: c.difference?.scaled(1000.0),
+                    y: c.difference?.scaled(per_m),
                     flag: c.flag.shape(),
                 })
             })
             .collect(),
         joined: true,
-        band: history.tolerance_m.map(|[low, high]| [mm(low), mm(high)]),
+        band: history
+            .tolerance_m
+            .map(|[low, high]| [shown(low), shown(high)]),
         mean: None,
         levels,
         k: Coverage::Twice.k(),
@@ -207,6 +212,7 @@ pub(super) fn history_plot(history: &History, words: &Words) -> Plot {
 }
 
 fn table(history: &History, words: &Words) -> Table {
+    let kind = history.block.lengths.difference();
     // Newest first; one without a day stands at the head, to be seen.
     let mut checks: Vec<&Daily> = history.checks.iter().collect();
     checks.sort_by(|a, b| b.since_first_days.total_cmp(&a.since_first_days));
@@ -217,7 +223,7 @@ fn table(history: &History, words: &Words) -> Table {
                 Cell::words(c.day.clone()),
                 c.difference.map_or_else(
                     || Cell::words("–"),
-                    |d| Cell::Figure(figure(d, &MILLIMETRES_SIGNED, Coverage::Twice)),
+                    |d| Cell::Figure(figure(d, &kind, Coverage::Twice)),
                 ),
                 Cell::words(c.chosen.clone()),
                 Cell::words(c.result.clone()),

@@ -5,6 +5,7 @@
 use holdline_geom::measured::Measured;
 use holdline_sheet::figure::{DEGREES, METRES, METRES_SIGNED};
 use holdline_sheet::frame::{State, TitleBlock};
+use holdline_sheet::lengths::Lengths;
 use holdline_sheet::machine_view::*;
 use holdline_sheet::sheets::*;
 
@@ -338,6 +339,7 @@ pub fn title_block(title: &str) -> TitleBlock {
         bucket: "T75 on coupler QC-demo".to_owned(),
         tooth_point: "centre".to_owned(),
         units: "m, degrees; site grid QM, datum QM-H".to_owned(),
+        lengths: Lengths::Metric,
         date: "2025-12-03 07:42 UTC".to_owned(),
         record: "14".to_owned(),
         chain_tail: "9f2c41d07be85a3364c1f0ab9d2e77583c60e41fb1a89d5520c47e3b6fd81a92".to_owned(),

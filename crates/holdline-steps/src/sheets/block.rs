@@ -57,6 +57,7 @@ impl Standing {
             bucket: tool.bucket_in_words(),
             tooth_point: tool.tooth.clone(),
             units: units.words().to_owned(),
+            lengths: units.into(),
             date: self.date.clone(),
             record: self.record.clone(),
             chain_tail: self.chain_tail.clone(),

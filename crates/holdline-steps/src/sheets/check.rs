@@ -47,9 +47,7 @@ pub(super) fn sheet(
     notes: &ShotNotes,
     units: Units,
 ) -> Result<CheckSheet, Faults> {
-    // The plots of a check are in metres and millimetres, whatever the screen shows.
-    let units_shown = Units::Metric;
-    let view = check_view(body, units_shown);
+    let view = check_view(body, units);
     let caution = view.cautions.join(" ");
     let axes: Vec<_> = ON_PAPER
         .iter()
@@ -67,16 +65,12 @@ pub(super) fn sheet(
     let model = model(machine, &ask.tool)?;
     let pose = pose_of_shot(&ask.tool, body.shots.first(), units);
     Ok(CheckSheet {
-        block: standing.block(
-            "Check of the tooth",
-            machine,
-            &ask.tool,
-            units_shown,
-            &caution,
-        ),
+        block: standing.block("Check of the tooth", machine, &ask.tool, units, &caution),
         components: axes
             .iter()
-            .map(|(axis, letter, name)| component(body, &ask.tolerance, *axis, letter, name))
+            .map(|(axis, letter, name)| {
+                component(body, &ask.tolerance, *axis, (letter, name), units)
+            })
             .collect(),
         shots: body
             .shots
@@ -111,8 +105,8 @@ fn component(
     body: &CheckBody,
     allowed: &ToleranceAsk,
     axis: usize,
-    letter: &str,
-    name: &str,
+    (letter, name): (&str, &str),
+    units: Units,
 ) -> Component {
     let summary = body.axes.iter().find(|a| a.axis == name);
     let (decision, asked_m) = if axis == 2 {
@@ -136,14 +130,14 @@ fn component(
         mean_m: summary.map(|s| s.mean_m),
         sd_m: summary.and_then(|s| s.sd_m),
         half_95_m: summary.and_then(|s| s.mean_half_width_m),
-        decision: decision.map_or_else(|| "not judged".to_owned(), short),
+        decision: decision.map_or_else(|| "not judged".to_owned(), |d| short(d, units)),
     }
 }
 
-fn short(decision: &DecisionBody) -> String {
+fn short(decision: &DecisionBody, units: Units) -> String {
     match decision.answer {
         Answer::Pass | Answer::Fail => answer_word(decision.answer).to_owned(),
-        Answer::NotShown => decision_words(decision, Units::Metric),
+        Answer::NotShown => decision_words(decision, units),
     }
 }
 

@@ -18,8 +18,10 @@ pub(super) fn pages(
     machine: &Machine,
     tool: &ToolAsk,
     mornings: &[(DailyEntryAsk, DailyBody)],
+    units: Units,
 ) -> Vec<Page> {
-    sheet(standing, machine, tool, mornings).map_or_else(Vec::new, |h| render_history(&h, &words()))
+    sheet(standing, machine, tool, mornings, units)
+        .map_or_else(Vec::new, |h| render_history(&h, &words()))
 }
 
 /// The history, not yet drawn; none without a morning.
@@ -28,9 +30,10 @@ pub(super) fn sheet(
     machine: &Machine,
     tool: &ToolAsk,
     mornings: &[(DailyEntryAsk, DailyBody)],
+    units: Units,
 ) -> Option<History> {
     let (said, body) = mornings.last()?;
-    let view = daily_view(said, body, Units::Metric);
+    let view = daily_view(said, body, units);
     let days = mornings
         .iter()
         .filter_map(|(_, body)| day_number(&body.date));
@@ -67,7 +70,7 @@ pub(super) fn sheet(
         caution = format!("{}: {}. {caution}", finding.code, finding.text);
     }
     Some(History {
-        block: standing.block("Morning checks", machine, tool, Units::Metric, &caution),
+        block: standing.block("Morning checks", machine, tool, units, &caution),
         bench: format!("{}, height", body.bench),
         tolerance_m: body.allowed_m.map(|allowed| [-allowed, allowed]),
         notice_m: body

@@ -110,7 +110,7 @@ impl Job {
             let machine = self.machine_of(&ask.tool)?;
             let mut mornings = self.mornings(&ask, None)?;
             mornings.push((ask.daily.clone(), body));
-            let history = history::sheet(&standing, &machine, &ask.tool, &mornings);
+            let history = history::sheet(&standing, &machine, &ask.tool, &mornings, units);
             history.map(|history| history_on_screen(&history, viewport, &words()))
         } else {
             let ask: FullAsk = read_json("settings", &entry.settings)?;
@@ -152,7 +152,7 @@ impl Job {
                 let ask: DailyAsk = read_json("settings", &entry.settings)?;
                 let machine = self.machine_of(&ask.tool)?;
                 let mornings = self.mornings(&ask, seq)?;
-                Ok(history::pages(standing, &machine, &ask.tool, &mornings))
+                Ok(history::pages(standing, &machine, &ask.tool, &mornings, units))
             }
             MEASURE_UP_KIND => {
                 let tool: ToolAsk = read_json("settings", &entry.settings)?;

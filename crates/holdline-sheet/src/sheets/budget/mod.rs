@@ -83,8 +83,7 @@ fn turned_covariance(c: [[f64; 2]; 2], turn_rad: f64) -> [[f64; 2]; 2] {
         turned([c[0][0], c[1][0]], turn_rad),
         turned([c[0][1], c[1][1]], turn_rad),
     ];
-    let rows = [0, 1].map(|row| turned([columns[0][row], columns[1][row]], turn_rad));
-    rows
+    [0, 1].map(|row| turned([columns[0][row], columns[1][row]], turn_rad))
 }
 
 fn map_of<'a>(
@@ -104,6 +103,7 @@ fn map_of<'a>(
         view,
         tooth_m: ground.tooth_m,
         covariance_m2: ground.covariance_m2,
+        lengths: sheet.block.lengths,
     })
 }
 
@@ -156,11 +156,11 @@ fn draw_verdict(flow: &mut Flow<'_>, sheet: &BudgetSheet, words: &Words) {
     flow.y += 2.0;
     let Some(pose) = &sheet.pose else { return };
     flow.section(&format!("{} {}", words.at_pose, pose.name), 12.0);
-    flow.table(&parts::u_table(pose, words));
+    flow.table(&parts::u_table(pose, sheet.block.lengths, words));
     flow.paragraph(body(), &pose.monte_carlo);
     if !pose.shares.is_empty() {
         flow.section(&words.shares, 12.0);
-        flow.bars(&parts::share_bars(pose, words));
+        flow.bars(&parts::share_bars(pose, sheet.block.lengths, words));
     }
     if !pose.help.is_empty() {
         flow.section(&words.would_help, 8.0);
@@ -173,6 +173,7 @@ fn draw_rest(flow: &mut Flow<'_>, sheet: &BudgetSheet, words: &Words) {
         flow.y += 2.0;
         flow.section(&words.growth, GROWTH_MM);
         flow.picture(GROWTH_MM, |page, at| {
+            let growth = (growth, sheet.block.lengths);
             parts::draw_growth(page, at, growth, LEAST_PT, words);
         });
         flow.paragraph(Type::strong(LEAST_PT), &growth.words);
@@ -209,7 +210,7 @@ pub fn shares_on_screen(sheet: &BudgetSheet, viewport: Viewport, words: &Words) 
     let mut page = screen(viewport, &words.shares, sheet, words);
     let field = page.paper().inset(1.0);
     if let Some(pose) = &sheet.pose {
-        let bars = parts::share_bars(pose, words);
+        let bars = parts::share_bars(pose, sheet.block.lengths, words);
         let at = pt(field.left, field.top);
         let size = Lettering::SCREEN.size_pt;
         bars.draw(&mut page, at, field.width(), field.height(), size);
@@ -223,7 +224,8 @@ pub fn growth_on_screen(sheet: &BudgetSheet, viewport: Viewport, words: &Words) 
     let field = page.paper().inset(1.0);
     if let Some(growth) = &sheet.growth {
         let size = Lettering::SCREEN.size_pt;
-        parts::draw_growth(&mut page, field, growth, size, words);
+        let drawn = (growth, sheet.block.lengths);
+        parts::draw_growth(&mut page, field, drawn, size, words);
         page.description = format!("{}: {}", words.growth, growth.words);
     }
     page

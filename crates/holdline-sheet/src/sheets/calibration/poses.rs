@@ -49,11 +49,19 @@ pub(super) fn draw_tooth(
         let set = Type::regular(lettering.size_pt);
         let name = Label::new(Type::strong(lettering.size_pt), tooth.name.clone()).and(
             set,
-            format!("{} {}", words.up_way, twice(tooth.sd_now_m[2])),
+            format!(
+                "{} {}",
+                words.up_way,
+                twice(sheet.block.lengths, tooth.sd_now_m[2])
+            ),
         );
         let was = Label::new(
             Type::soft(lettering.size_pt),
-            format!("{} {}", words.was, twice(tooth.sd_before_m[2])),
+            format!(
+                "{} {}",
+                words.was,
+                twice(sheet.block.lengths, tooth.sd_before_m[2])
+            ),
         );
         ground.placer.put_near(page, &[name, was], *mark, 2.4);
     }

@@ -3,20 +3,14 @@
 use holdline_geom::measured::Measured;
 
 use super::{CalibratedRow, CalibrationSheet, Counts, Fate, PoseLine, Residual};
-use crate::figure::{
-    Coverage, DEGREES, Figure, Kind, METRES, MILLIMETRES, Sign, figure, plain, rounded,
-};
+use crate::figure::{Coverage, DEGREES, Figure, Kind, Sign, figure, plain, rounded};
 use crate::frame::LEAST_PT;
+use crate::lengths::Lengths;
 use crate::table::{Cell, Side, Table, column};
 use crate::words::Words;
 
 const NONE: &str = "–";
 
-/// Lengths to a tenth of a millimetre where their uncertainty carries it.
-const FINE_METRES: Kind = Kind {
-    most_decimals: 4,
-    ..METRES
-};
 /// Angles to a thousandth of a degree where their uncertainty carries it.
 const FINE_DEGREES: Kind = Kind {
     bare_decimals: 3,
@@ -24,27 +18,20 @@ const FINE_DEGREES: Kind = Kind {
     ..DEGREES
 };
 
-fn kind_of(counts: Counts) -> Kind {
+fn kind_of(counts: Counts, lengths: Lengths) -> Kind {
     match counts {
-        Counts::Metres => FINE_METRES,
+        Counts::Metres => lengths.fine(),
         Counts::Radians => FINE_DEGREES,
     }
 }
 
 /// A change or a residual: tenths of a millimetre, thousandths of a degree.
-pub(super) fn small(counts: Counts, value: Option<f64>, sign: Sign) -> String {
+fn small(lengths: Lengths, counts: Counts, value: Option<f64>, sign: Sign) -> String {
     let Some(value) = value.filter(|v| v.is_finite()) else {
         return NONE.to_owned();
     };
     match counts {
-        Counts::Metres => plain(
-            value,
-            &Kind {
-                sign,
-                ..MILLIMETRES
-            },
-            1,
-        ),
+        Counts::Metres => lengths.small_text(Some(value), 1, sign),
         Counts::Radians => plain(value, &Kind { sign, ..DEGREES }, 3),
     }
 }
@@ -70,6 +57,7 @@ fn empty() -> Table {
 
 /// Figures before and now, with what changed.
 pub(super) fn figures_table(sheet: &CalibrationSheet, words: &Words) -> Table {
+    let lengths = sheet.block.lengths;
     let mut table = empty();
     column_of(&mut table, "", Side::Left);
     column_of(&mut table, &words.figure_name, Side::Left);
@@ -81,13 +69,13 @@ pub(super) fn figures_table(sheet: &CalibrationSheet, words: &Words) -> Table {
         column_of(&mut table, &words.remark, Side::Left);
     }
     for (idx, row) in sheet.figures.iter().enumerate() {
-        let kind = kind_of(row.counts);
+        let kind = kind_of(row.counts, lengths);
         let mut cells = vec![
             Cell::words((idx + 1).to_string()),
             Cell::words(row.name.clone()),
             soft(row.before, &kind),
             Cell::Figure(figure(row.now, &kind, Coverage::Twice)),
-            Cell::words(change(row)),
+            Cell::words(change(row, lengths)),
         ];
         if with_remarks {
             cells.push(Cell::words(row.remark.clone()));
@@ -103,8 +91,9 @@ fn soft(measured: Measured, kind: &Kind) -> Cell {
     Cell::words(was.text())
 }
 
-fn change(row: &CalibratedRow) -> String {
+fn change(row: &CalibratedRow, lengths: Lengths) -> String {
     small(
+        lengths,
         row.counts,
         Some(row.now.value - row.before.value),
         Sign::Both,
@@ -113,6 +102,7 @@ fn change(row: &CalibratedRow) -> String {
 
 /// What was rejected, and why.
 pub(super) fn rejected_table(sheet: &CalibrationSheet, words: &Words) -> Table {
+    let lengths = sheet.block.lengths;
     let mut table = empty();
     column_of(&mut table, &words.observation, Side::Left);
     column_of(&mut table, &words.pose, Side::Left);
@@ -129,7 +119,7 @@ pub(super) fn rejected_table(sheet: &CalibrationSheet, words: &Words) -> Table {
             Cell::Strong(residual.name.clone()),
             Cell::words(residual.pose.clone()),
             Cell::words(residual.kind.clone()),
-            Cell::words(small(residual.counts, residual.off, Sign::Both)),
+            Cell::words(small(lengths, residual.counts, residual.off, Sign::Both)),
             Cell::words(bare(residual.in_sd, 1, Sign::Both)),
             Cell::words(twins_too(why, residual)),
         ]);
@@ -146,6 +136,7 @@ fn twins_too(why: String, residual: &Residual) -> String {
 
 /// How sure the tooth was and is.
 pub(super) fn tooth_table(sheet: &CalibrationSheet, words: &Words) -> Table {
+    let lengths = sheet.block.lengths;
     let mut table = empty();
     column_of(&mut table, "", Side::Left);
     for direction in [&words.forward, &words.left_way, &words.up_way] {
@@ -158,8 +149,8 @@ pub(super) fn tooth_table(sheet: &CalibrationSheet, words: &Words) -> Table {
     for tooth in &sheet.tooth {
         let mut row = vec![Cell::Strong(tooth.name.clone())];
         for idx in 0..3 {
-            let now = twice(tooth.sd_now_m[idx]);
-            let before = twice(tooth.sd_before_m[idx]);
+            let now = twice(lengths, tooth.sd_now_m[idx]);
+            let before = twice(lengths, tooth.sd_before_m[idx]);
             row.push(Cell::words(format!("{now} ({} {before})", words.was)));
         }
         table.rows.push(row);
@@ -168,13 +159,9 @@ pub(super) fn tooth_table(sheet: &CalibrationSheet, words: &Words) -> Table {
 }
 
 /// `± 9.2 mm`, twice the standard uncertainty.
-pub(super) fn twice(sd_m: Option<f64>) -> String {
+pub(super) fn twice(lengths: Lengths, sd_m: Option<f64>) -> String {
     match sd_m.filter(|sd| sd.is_finite()) {
-        Some(sd) => {
-            let u = 2.0 * sd;
-            let decimals = if u < 0.009_95 { 1 } else { 0 };
-            format!("± {}", plain(u, &MILLIMETRES, decimals))
-        }
+        Some(sd) => format!("± {}", lengths.u_text(Some(2.0 * sd))),
         None => crate::figure::NOT_KNOWN.to_owned(),
     }
 }
@@ -197,6 +184,7 @@ pub(super) fn pose_table(poses: &[PoseLine], words: &Words) -> Table {
 
 /// A row a kind of observation: the worst of each.
 pub(super) fn reliability_by_kind(sheet: &CalibrationSheet, words: &Words) -> Table {
+    let lengths = sheet.block.lengths;
     let mut table = empty();
     column_of(&mut table, &words.kind, Side::Left);
     column_of(&mut table, &words.number, Side::Right);
@@ -220,11 +208,13 @@ pub(super) fn reliability_by_kind(sheet: &CalibrationSheet, words: &Words) -> Ta
                 Sign::Minus,
             )),
             Cell::words(small(
+                lengths,
                 counts,
                 extreme(&mine, |r| r.detectable, f64::max),
                 Sign::Minus,
             )),
             Cell::Strong(small(
+                lengths,
                 Counts::Metres,
                 extreme(&mine, |r| r.at_tooth_m, f64::max),
                 Sign::Minus,
@@ -248,6 +238,7 @@ fn extreme(
 
 /// Every observation, a row each.
 pub(super) fn observations_table(sheet: &CalibrationSheet, words: &Words) -> Table {
+    let lengths = sheet.block.lengths;
     let mut table = empty();
     column_of(&mut table, &words.observation, Side::Left);
     column_of(&mut table, &words.pose, Side::Left);
@@ -271,11 +262,21 @@ pub(super) fn observations_table(sheet: &CalibrationSheet, words: &Words) -> Tab
         table.rows.push(vec![
             Cell::words(residual.name.clone()),
             Cell::words(residual.pose.clone()),
-            Cell::words(small(residual.counts, residual.off, Sign::Both)),
+            Cell::words(small(lengths, residual.counts, residual.off, Sign::Both)),
             Cell::words(bare(residual.in_sd, 1, Sign::Both)),
             Cell::words(bare(residual.redundancy, 2, Sign::Minus)),
-            Cell::words(small(residual.counts, residual.detectable, Sign::Minus)),
-            Cell::words(small(Counts::Metres, residual.at_tooth_m, Sign::Minus)),
+            Cell::words(small(
+                lengths,
+                residual.counts,
+                residual.detectable,
+                Sign::Minus,
+            )),
+            Cell::words(small(
+                lengths,
+                Counts::Metres,
+                residual.at_tooth_m,
+                Sign::Minus,
+            )),
             Cell::words(remark),
         ]);
     }

@@ -7,6 +7,7 @@ use crate::figure::{Sign, rounded};
 use crate::frame::heading_mm;
 use crate::geometry::{Pt, Rect, circle, pt};
 use crate::ink::Ink;
+use crate::lengths::Lengths;
 use crate::line::Line;
 use crate::machine_view::{Backdrop, Lettering, MachineView, View, draw_backdrop};
 use crate::page::{AXIS, Map, Page, Pen, Type};
@@ -116,6 +117,7 @@ fn draw_section_view(
         machine: machine.as_ref(),
         view: View::Section,
         more: &more,
+        lengths: sheet.block.lengths,
     };
     draw_shots(
         page,
@@ -162,6 +164,7 @@ fn draw_plan_view(
         machine: None,
         view: View::Plan,
         more: &stands,
+        lengths: sheet.block.lengths,
     };
     draw_shots(
         page,
@@ -203,6 +206,7 @@ struct Place<'a> {
     machine: Option<&'a MachineView>,
     view: View,
     more: &'a [[f64; 2]],
+    lengths: Lengths,
 }
 
 fn draw_shots(
@@ -214,7 +218,7 @@ fn draw_shots(
     words: &Words,
     before: impl FnOnce(&mut Page, &mut Backdrop),
 ) {
-    let arrows = arrow_scale(shots.iter().map(Shot::off));
+    let arrows = arrow_scale(shots.iter().map(Shot::off), place.lengths);
     let title = match place.view {
         View::Section => &words.off_in_section,
         View::Plan => &words.off_in_plan,
@@ -282,7 +286,8 @@ fn draw_key(
 ) {
     let set = Type::soft(lettering.size_pt);
     let y = ground.placer.field().bottom + 2.2;
-    let left = room.right - 24.0 - set.width_mm("0000 mm");
+    let left =
+        room.right - 24.0 - set.width_mm("0000 ") - set.width_mm(arrows.lengths.small_unit());
     arrows.draw_key(page, pt(left, y + 0.8), set);
 }
 
