@@ -78,18 +78,10 @@ pub(super) fn look(seen: &Seen, suspects: &[Suspect], ask: &DiagnoseAsk, by_rule
     }
 }
 
-/// Who can be one of a pair: each suspect's drift, and what is or is not; with its suspect.
+/// Who can be one of a pair: each suspect's drift, or its best where it has none; with its suspect.
 fn members(seen: &Seen) -> Vec<(usize, usize)> {
-    let mut members = Vec::new();
-    for (group_idx, group) in seen.groups.iter().enumerate() {
-        let lead = rank::signature(seen.tried, group);
-        members.push((group_idx, lead));
-        let given = group
-            .iter()
-            .filter(|idx| **idx != lead && !seen.tried[**idx].hypothesis.is_sized());
-        members.extend(given.map(|idx| (group_idx, *idx)));
-    }
-    members
+    let lead = |group: &Vec<usize>| rank::signature(seen.tried, group);
+    seen.groups.iter().map(lead).enumerate().collect()
 }
 
 fn both(seen: &Seen, pair: [&Tried; 2], groups: [usize; 2], by_rule: f64) -> Option<DoubleFault> {

@@ -22,6 +22,8 @@ pub(super) struct List {
 /// Makes the list. Nothing is on it that these shots could not show at all.
 pub(super) fn all(scene: &mut Scene) -> List {
     let mut list = List::default();
+    // First, because it speaks for the antennas' and the foot pin's height as well.
+    survey(scene, &mut list);
     if scene.has_readings {
         sensors(scene, &mut list);
         house_and_heading(scene, &mut list);
@@ -37,7 +39,6 @@ pub(super) fn all(scene: &mut Scene) -> List {
                     .to_owned(),
         });
     }
-    survey(scene, &mut list);
     motion(scene, &mut list);
     one_shot(scene, &mut list);
     list
@@ -589,7 +590,7 @@ fn typed(scene: &Scene, list: &mut List) {
             let unit = span.unit;
             let space = if is_length { " " } else { "" };
             list.hypotheses.push(Hypothesis {
-                id: format!("{path}={}", slip.meant),
+                id: format!("{path}={}", round(slip.meant)),
                 group: own.map_or_else(|| path.clone(), str::to_owned),
                 words: format!("{path} mistyped"),
                 look_at: format!("{path} on the sheet against the measuring notes"),

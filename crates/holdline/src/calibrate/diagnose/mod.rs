@@ -151,16 +151,18 @@ struct Seen<'a> {
     y: &'a [f64],
 }
 
-/// Rays of the simulation: of each suspect its drift, and all that are or are not.
+/// Rays of the simulation: of each suspect its drift, or all that are or are not where there is none.
+///
+/// A slip of a figure lies on the line of its drift and gains no more than that.
 fn rays(tried: &[Tried], groups: &[Vec<usize>]) -> Vec<Ray> {
     let mut rays = Vec::new();
     for group in groups {
         let lead = rank::signature(tried, group);
         rays.push(tried[lead].ray.clone());
-        let given = group
-            .iter()
-            .filter(|idx| **idx != lead && !tried[**idx].hypothesis.is_sized());
-        rays.extend(given.map(|idx| tried[*idx].ray.clone()));
+        if !tried[lead].hypothesis.is_sized() {
+            let others = group.iter().filter(|idx| **idx != lead);
+            rays.extend(others.map(|idx| tried[*idx].ray.clone()));
+        }
     }
     rays
 }

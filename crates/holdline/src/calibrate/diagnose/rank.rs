@@ -3,11 +3,12 @@
 use super::fit::{Case, Fitted};
 use super::hypothesis::{Hypothesis, Kind};
 use super::scale::on_one_scale;
-use super::scene::Scene;
+use super::scene::{Differences, Scene};
 use super::simulate::Ray;
 use super::told::{Estimate, Explanation, NotTried, Suspect};
 use super::whiten::{Whitener, dot, likeness, orthonormal};
 use holdline_geom::measured::Measured;
+use nalgebra::DMatrix;
 
 /// A hypothesis that these shots can see, with what it does to them.
 #[derive(Debug, Clone)]
@@ -53,35 +54,22 @@ pub(super) fn tried(
             changes: hypothesis.changes(),
             directions: hypothesis.directions(),
         };
+        let size_0 = vec![0.0; case.directions.len()];
         // What cannot be computed with that fault put right is not this fault.
-        let Ok(Some(fitted)) = case.fit(scene, white) else {
+        let Ok(start) = scene.differences(&case.changes, &case.directions, &size_0) else {
             continue;
         };
-        let Ok(start) = scene.differences(
-            &case.changes,
-            &case.directions,
-            &vec![0.0; case.directions.len()],
-        ) else {
-            continue;
-        };
-        let (ray, basis, detectable) = if hypothesis.is_sized() {
-            let slopes: Vec<Vec<f64>> = start.slopes.iter().map(|s| white.white(s)).collect();
-            let basis = orthonormal(&slopes);
-            if basis.len() < slopes.len() {
-                continue;
-            }
-            let detectable = smallest_seen(&slopes);
-            (Ray::Sized(basis.clone()), basis, detectable)
+        let seen = if hypothesis.is_sized() {
+            with_size(scene, white, &case, &start)
         } else {
-            let corrected = white.white(&start.y_m);
-            let d: Vec<f64> = y.iter().zip(&corrected).map(|(y, c)| y - c).collect();
-            let size = dot(&d, &d).sqrt();
-            if !(SEEN_AT_LEAST < size && size.is_finite()) {
+            without_size(white, y, start, hypothesis.n_parameters())
+        };
+        let (fitted, ray, basis, detectable) = match seen {
+            Ok(seen) => seen,
+            Err(size) => {
                 note_unseen(&hypothesis, size, not_tried);
                 continue;
             }
-            let basis = orthonormal(std::slice::from_ref(&d));
-            (Ray::Given(d, hypothesis.n_parameters()), basis, Vec::new())
         };
         out.push(Tried {
             hypothesis,
@@ -92,6 +80,51 @@ pub(super) fn tried(
         });
     }
     out
+}
+
+/// Fitted, its ray, its directions, what is detectable.
+type SeenAs = (Fitted, Ray, Vec<Vec<f64>>, Vec<f64>);
+
+/// A fault with sizes; refused when the shots do not see all its directions.
+fn with_size(
+    scene: &Scene,
+    white: &Whitener,
+    case: &Case,
+    start: &Differences,
+) -> Result<SeenAs, f64> {
+    let slopes: Vec<Vec<f64>> = start.slopes.iter().map(|s| white.white(s)).collect();
+    let basis = orthonormal(&slopes);
+    if basis.len() < slopes.len() {
+        return Err(0.0);
+    }
+    let fitted = case.fit(scene, white).ok().flatten().ok_or(0.0)?;
+    let detectable = smallest_seen(&slopes);
+    Ok((fitted, Ray::Sized(basis.clone()), basis, detectable))
+}
+
+/// A fault that is or is not; refused, with how much it puts in, when that is too little.
+fn without_size(
+    white: &Whitener,
+    y: &[f64],
+    start: Differences,
+    n_parameters: usize,
+) -> Result<SeenAs, f64> {
+    let left = white.white(&start.y_m);
+    let d: Vec<f64> = y.iter().zip(&left).map(|(y, left)| y - left).collect();
+    let size = dot(&d, &d).sqrt();
+    let chi2 = dot(&left, &left);
+    if !(SEEN_AT_LEAST < size && chi2.is_finite()) {
+        return Err(size);
+    }
+    let fitted = Fitted {
+        sizes: Vec::new(),
+        covariance: DMatrix::zeros(0, 0),
+        chi2,
+        left_m: start.y_m,
+        slopes: Vec::new(),
+    };
+    let basis = orthonormal(std::slice::from_ref(&d));
+    Ok((fitted, Ray::Given(d, n_parameters), basis, Vec::new()))
 }
 
 /// Slips are too many to list one by one.

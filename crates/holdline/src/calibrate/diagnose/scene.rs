@@ -247,6 +247,15 @@ impl Scene {
         let model = self
             .model_with(seen, changes)
             .unwrap_or_else(|| self.model_of(seen));
+        if in_model.is_empty() {
+            let mut geometry = model
+                .geometry()
+                .map(&mut |name, m| changed_figure(name, m.value, changes));
+            if changes.iter().any(|change| **change == Change::Branch) {
+                turn_branch(&mut geometry);
+            }
+            return Ok((tooth_of(model, &geometry, readings)?, [[0.0; N_FEW]; 3]));
+        }
         let seeds: Vec<Few> = in_model
             .iter()
             .enumerate()

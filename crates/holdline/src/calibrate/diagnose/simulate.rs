@@ -3,7 +3,7 @@
 use super::scale::ScaleTable;
 use super::whiten::dot;
 use holdline_geom::draws::Draws;
-use nalgebra::{Cholesky, DMatrix, DVector, Dyn};
+use nalgebra::{Cholesky, DMatrix};
 use rayon::prelude::*;
 
 /// A hypothesis as the simulation needs it, whitened.
@@ -152,9 +152,10 @@ enum Pair {
     Both {
         first: usize,
         second: usize,
-        /// Directions of the second along those of the first.
-        along: DMatrix<f64>,
-        left: Cholesky<f64, Dyn>,
+        n_first: usize,
+        n_second: usize,
+        /// `L⁻¹` and `L⁻¹ A`, row after row: A the second's directions along the first's, `L Lᵀ = 1 − A Aᵀ`.
+        rows: Vec<f64>,
     },
     /// One without size, one with: the coordinates of the first along the second.
     Mixed {
@@ -166,6 +167,23 @@ enum Pair {
 
 /// Two signatures more alike than this are no pair: the sum of both is one of them.
 const ALIKE: f64 = 0.995;
+
+/// What a second signature adds to a first; none when they are too much alike.
+fn rows_after(a: &[Vec<f64>], b: &[Vec<f64>]) -> Option<Vec<f64>> {
+    let along = DMatrix::from_fn(b.len(), a.len(), |i, j| dot(&b[i], &a[j]));
+    let left = DMatrix::identity(b.len(), b.len()) - &along * along.transpose();
+    if !(1.0 - ALIKE * ALIKE < left.clone().symmetric_eigenvalues().min()) {
+        return None;
+    }
+    let inverse = Cholesky::new(left)?.l().try_inverse()?;
+    let of_first = &inverse * along;
+    let mut rows = Vec::with_capacity(b.len() * (a.len() + b.len()));
+    for i in 0..b.len() {
+        rows.extend((0..b.len()).map(|j| inverse[(i, j)]));
+        rows.extend((0..a.len()).map(|j| of_first[(i, j)]));
+    }
+    Some(rows)
+}
 
 impl Pairs {
     /// All pairs but those of two hypotheses without sizes.
@@ -182,20 +200,16 @@ impl Pairs {
         for first in 0..rays.len() {
             for second in 0..rays.len() {
                 match (&rays[first], &rays[second]) {
-                    (Ray::Sized(a), Ray::Sized(b)) if first < second => {
-                        let along = DMatrix::from_fn(b.len(), a.len(), |i, j| dot(&b[i], &a[j]));
-                        let left = DMatrix::identity(b.len(), b.len()) - &along * along.transpose();
-                        let least = left.clone().symmetric_eigenvalues().min();
-                        if 1.0 - ALIKE * ALIKE < least
-                            && let Some(left) = Cholesky::new(left)
-                        {
-                            pairs.push(Pair::Both {
-                                first,
-                                second,
-                                along,
-                                left,
-                            });
-                        }
+                    (Ray::Sized(a), Ray::Sized(b))
+                        if b.len() < a.len() || (b.len() == a.len() && first < second) =>
+                    {
+                        pairs.extend(rows_after(a, b).map(|rows| Pair::Both {
+                            first,
+                            second,
+                            n_first: a.len(),
+                            n_second: b.len(),
+                            rows,
+                        }));
                     }
                     (Ray::Given(d, _), Ray::Sized(b)) => pairs.push(Pair::Mixed {
                         given: first,
@@ -304,21 +318,19 @@ impl Pairs {
             Pair::Both {
                 first,
                 second,
-                along,
-                left,
+                n_first,
+                n_second,
+                rows,
             } => {
-                let (k, m) = (along.ncols(), along.nrows());
-                let c = &room.coordinates[self.from[*first]..][..k];
-                let d = &room.coordinates[self.from[*second]..][..m];
-                if (k, m) == (1, 1) {
-                    let u = d[0] - along[(0, 0)] * c[0];
-                    let l = left.l_dirty()[(0, 0)];
-                    return c[0] * c[0] + u * u / (l * l);
+                let c = &room.coordinates[self.from[*first]..][..*n_first];
+                let d = &room.coordinates[self.from[*second]..][..*n_second];
+                let mut gain: f64 = c.iter().map(|c| c * c).sum();
+                for row in rows.chunks_exact(n_first + n_second) {
+                    let (of_second, of_first) = row.split_at(*n_second);
+                    let left = dot(of_second, d) - dot(of_first, c);
+                    gain += left * left;
                 }
-                let u = DVector::from_fn(m, |i, _| {
-                    d[i] - (0..k).map(|j| along[(i, j)] * c[j]).sum::<f64>()
-                });
-                c.iter().map(|c| c * c).sum::<f64>() + u.dot(&left.solve(&u))
+                gain
             }
             Pair::Mixed {
                 given,

@@ -10,13 +10,12 @@ pub(super) struct Slip {
 }
 
 /// Feet and inches, and what a head puts in their place.
-const FACTORS: [(f64, &str); 6] = [
+const FACTORS: [(f64, &str); 5] = [
     (0.3048, "feet typed as metres"),
     (1.0 / 0.3048, "metres turned from feet once too often"),
     (0.0254, "inches typed as metres"),
     (30.48 / 30.0, "turned from feet with 30 cm for 30.48 cm"),
     (30.0 / 30.48, "turned into feet with 30 cm for 30.48 cm"),
-    (0.001, "millimetres typed as metres"),
 ];
 
 /// What may have been meant where `typed` stands, each value once.

@@ -27,7 +27,12 @@ pub(super) fn of(diagnosis: &Diagnosis) -> Vec<String> {
         Outcome::Double => {
             words.push("No single fault explains these shots; two together do:".to_owned());
             let doubles = diagnosis.doubles.iter().filter(|d| d.in_set);
-            words.extend(doubles.map(|d| format!("{}.", d.says)));
+            words.extend(doubles.clone().map(|d| format!("{}.", d.says)));
+            let mut both: Vec<usize> = doubles.flat_map(|d| d.suspects).collect();
+            both.sort_unstable();
+            both.dedup();
+            let suspects = both.iter().filter_map(|idx| diagnosis.suspects.get(*idx));
+            words.extend(suspects.map(look_first));
         }
         Outcome::SomethingElse => {
             words.push(
@@ -45,13 +50,17 @@ pub(super) fn of(diagnosis: &Diagnosis) -> Vec<String> {
         }
     }
     for suspect in &set {
-        words.push(format!("Look first at: {}.", suspect.look_at));
+        words.push(look_first(suspect));
     }
     words.push(
         "Nothing was changed. Never trim out an error in a figure that is not its cause."
             .to_owned(),
     );
     words
+}
+
+fn look_first(suspect: &Suspect) -> String {
+    format!("Look first at: {}.", suspect.look_at)
 }
 
 /// A suspect with its figure, and what else has the same signature.
