@@ -1,6 +1,7 @@
 //! Machines for the tests: the demo machine, and one of every kind of boom and tool. All invented.
 #![allow(dead_code)] // every test file uses its own part of this
 
+pub mod budgets;
 pub mod day;
 pub mod random;
 

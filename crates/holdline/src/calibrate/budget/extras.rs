@@ -29,14 +29,14 @@ pub(super) struct Parts {
 }
 
 impl Parts {
-    pub fn of_closed(budget: &Budget, x: &[f64], pose: &ClosedPose) -> Parts {
+    pub fn of_closed(budget: &Budget, pose: &ClosedPose, ear: Option<EarSlopes>) -> Parts {
         let stick = pose.stick_way();
         let from_c = pose.tooth_from_c();
         Parts {
             rows: pose.turn(budget.frame),
             stick: [[stick[0], 0.0, stick[1]], [-stick[1], 0.0, stick[0]]],
             by_ear: [-from_c[1], 0.0, from_c[0]],
-            ear: budget.chain.closed().and_then(|c| c.ear_slopes(x, pose)),
+            ear,
             level_m: pose.tooth().level_m,
             heading_rad: pose.heading_rad(),
         }
@@ -45,7 +45,9 @@ impl Parts {
     /// For any machine.
     pub fn of(budget: &Budget, x: &[f64], pose: &ChainPose) -> Parts {
         if let ChainPose::Closed(pose) = pose {
-            return Parts::of_closed(budget, x, pose);
+            let closed = budget.chain.closed();
+            let ear = closed.and_then(|c| c.ear_slopes(x, pose));
+            return Parts::of_closed(budget, pose, ear);
         }
         let front = budget.model.geometry().front.values();
         let (q, lean) = (pose.joints(), pose.lean());

@@ -4,7 +4,7 @@ use super::extras::Parts;
 use super::propagate::{Six, along, largest_in_plan};
 use super::reach_cell::Searcher;
 use super::{Budget, BudgetPose};
-use crate::calibrate::chain::ClosedPose;
+use crate::calibrate::chain::{ClosedPose, Stand};
 use crate::machine::claim::Joint;
 use crate::machine::jacobian::joints_fitted;
 use crate::machine::joints::Joints;
@@ -167,6 +167,7 @@ pub(super) struct Desk<'a> {
     values: &'a [f64],
     lean: Lean,
     heading_rad: Option<f64>,
+    stand: Option<Stand>,
     slopes: Vec<[f64; 3]>,
 }
 
@@ -183,6 +184,7 @@ impl<'a> Desk<'a> {
             values,
             lean: ask.lean,
             heading_rad: ask.heading_rad,
+            stand: None,
             slopes: vec![[f64::NAN; 3]; budget.terms.len()],
         }
     }
@@ -192,10 +194,13 @@ impl<'a> Desk<'a> {
         let budget = self.budget;
         match budget.chain.closed() {
             Some(chain) => {
-                let pose: ClosedPose = chain.at_joints(self.values, *joints, self.lean)?;
+                let stand = self
+                    .stand
+                    .get_or_insert_with(|| chain.stand(self.values, self.lean));
+                let pose: ClosedPose = chain.at_joints(self.values, *joints, stand)?;
                 let (listed, extra) = self.slopes.split_at_mut(budget.chain.names().len());
-                chain.slopes(self.values, &pose, budget.frame, listed);
-                let parts = Parts::of_closed(budget, self.values, &pose);
+                let ear = chain.slopes(self.values, &pose, budget.frame, listed);
+                let parts = Parts::of_closed(budget, &pose, ear);
                 budget.extra_slopes(&parts, joints, &self.lean, listed, extra);
             }
             None => {

@@ -8,6 +8,9 @@ use nalgebra::{DMatrix, SymmetricEigen};
 /// Below this slope, m per unit, a source does not move the tooth: what is left is rounding.
 pub(super) const NO_SLOPE: f64 = 1e-9;
 
+/// As many figures found together need no allocation.
+const FEW: usize = 32;
+
 /// A symmetric 3 × 3 matrix: xx, xy, xz, yy, yz, zz.
 pub(super) type Six = [f64; 6];
 
@@ -69,15 +72,24 @@ impl Mixer {
         }
         if let Some(together) = &self.together {
             let n = together.places.len();
-            for column in 0..n {
-                let mut v = [0.0; 3];
-                for (row, &place) in together.places.iter().enumerate() {
-                    let root = together.root[row * n + column];
+            let (mut few, mut many);
+            let mixed: &mut [[f64; 3]] = if n <= FEW {
+                few = [[0.0; 3]; FEW];
+                &mut few[..n]
+            } else {
+                many = vec![[0.0; 3]; n];
+                &mut many
+            };
+            for (&place, root) in together.places.iter().zip(together.root.chunks_exact(n)) {
+                let slope = slopes[place];
+                for (v, l) in mixed.iter_mut().zip(root) {
                     for axis in 0..3 {
-                        v[axis] += slopes[place][axis] * root;
+                        v[axis] += slope[axis] * l;
                     }
                 }
-                add_square(&mut sum, v, 1.0);
+            }
+            for v in mixed {
+                add_square(&mut sum, *v, 1.0);
             }
         }
         sum

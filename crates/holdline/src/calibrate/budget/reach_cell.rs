@@ -26,6 +26,8 @@ pub(super) struct Searcher<'a> {
     keep: Joints,
     n_curls: usize,
     bucket_rad: [f64; 2],
+    /// Direction of every attitude that is tried.
+    ways: Vec<[f64; 2]>,
     plain: Option<Plain>,
 }
 
@@ -37,6 +39,10 @@ struct Plain {
     stick_m: f64,
     tool_m: [f64; 2],
     ranges: [[f64; 2]; 3],
+    /// Squares of the least and largest way from A to C that the stick's stroke allows; a little more.
+    way_m2: [f64; 2],
+    /// The stick is never straight nor folded, so that B stands above the line from A to C.
+    above: bool,
 }
 
 impl<'a> Searcher<'a> {
@@ -48,13 +54,8 @@ impl<'a> Searcher<'a> {
         };
         let plain = match front.boom {
             Boom::Mono { length_m } if front.post_m.is_none() && front.tilt.is_none() => {
-                Some(Plain {
-                    foot_m: [front.foot_m[0], front.foot_m[2]],
-                    boom_m: length_m,
-                    stick_m: front.stick_m,
-                    tool_m: tool(&front),
-                    ranges: [Joint::Boom, Joint::Stick, Joint::Bucket].map(range),
-                })
+                let ranges = [Joint::Boom, Joint::Stick, Joint::Bucket].map(range);
+                Some(Plain::new(&front, length_m, ranges))
             }
             _ => None,
         };
@@ -64,6 +65,9 @@ impl<'a> Searcher<'a> {
             keep: ask.keep,
             n_curls: ask.n_curls,
             bucket_rad: ask.bucket_rad.unwrap_or([f64::NEG_INFINITY, f64::INFINITY]),
+            ways: (0..=ask.n_curls)
+                .map(|idx| sin_cos(-PI + idx as f64 * TAU / ask.n_curls as f64))
+                .collect(),
             plain,
         }
     }
@@ -78,7 +82,7 @@ impl<'a> Searcher<'a> {
             // Once round and one more, so that a run over the start is seen whole.
             for idx in 0..=self.n_curls {
                 let attitude = -PI + idx as f64 * step;
-                let here = self.pose(at_m, attitude, elbow);
+                let here = self.pose(at_m, attitude, self.ways[idx], elbow);
                 match (&here, before) {
                     (Some(pose), None) if 0 < idx => {
                         let end = self.end(at_m, elbow, attitude, attitude - step);
@@ -94,8 +98,8 @@ impl<'a> Searcher<'a> {
                 }
                 before = here.map(|_| attitude);
             }
-            if self.plain.is_none() {
-                return; // the general search looks at both sides itself
+            if self.plain.is_none_or(|plain| plain.above) {
+                return; // the other side cannot be, or the general search looks at both itself
             }
         }
     }
@@ -106,7 +110,7 @@ impl<'a> Searcher<'a> {
         let mut last = None;
         for _ in 0..N_HALVINGS {
             let middle = (held + lost) / 2.0;
-            match self.pose(at_m, middle, elbow) {
+            match self.pose(at_m, middle, sin_cos(middle), elbow) {
                 Some(pose) => {
                     last = Some(pose);
                     held = middle;
@@ -117,20 +121,26 @@ impl<'a> Searcher<'a> {
         last
     }
 
-    fn pose(&self, at_m: [f64; 2], ear_rad: f64, elbow: f64) -> Option<Joints> {
+    fn pose(&self, at_m: [f64; 2], ear_rad: f64, way: [f64; 2], elbow: f64) -> Option<Joints> {
         let [least, most] = self.bucket_rad;
-        self.in_strokes(at_m, ear_rad, elbow)
+        self.in_strokes(at_m, ear_rad, way, elbow)
             .filter(|q| least <= q.bucket && q.bucket <= most)
     }
 
-    fn in_strokes(&self, at_m: [f64; 2], ear_rad: f64, elbow: f64) -> Option<Joints> {
+    fn in_strokes(
+        &self,
+        at_m: [f64; 2],
+        ear_rad: f64,
+        way: [f64; 2],
+        elbow: f64,
+    ) -> Option<Joints> {
         let Some(plain) = &self.plain else {
             let target: Point<House> = Point::metres(at_m[0], 0.0, at_m[1]);
             let machine = self.budget.model.machine();
             let reached = reach_in_plane(machine, &self.front, target, ear_rad, &self.keep);
             return reached.ok().map(|r| r.joints);
         };
-        let [boom, stick, bucket] = plain.pose(at_m, ear_rad, elbow)?;
+        let [boom, stick, bucket] = plain.pose(at_m, ear_rad, way, elbow)?;
         Some(Joints {
             boom,
             stick,
@@ -141,15 +151,47 @@ impl<'a> Searcher<'a> {
 }
 
 impl Plain {
+    fn new(front: &Front<f64>, boom_m: f64, ranges: [[f64; 2]; 3]) -> Plain {
+        let stick_m = front.stick_m;
+        let [min, max] = ranges[1];
+        let above = -PI < min && max < 0.0;
+        // |AC|² = AB² + BC² + 2 AB BC cos σ, which grows with σ from folded to straight.
+        let square = |stick: f64| {
+            boom_m * boom_m + stick_m * stick_m + 2.0 * boom_m * stick_m * sin_cos(stick)[0]
+        };
+        Plain {
+            foot_m: [front.foot_m[0], front.foot_m[2]],
+            boom_m,
+            stick_m,
+            tool_m: tool(front),
+            ranges,
+            way_m2: if above {
+                [square(min) - 1e-6, square(max) + 1e-6]
+            } else {
+                [0.0, f64::INFINITY]
+            },
+            above,
+        }
+    }
+
     /// As [`reach_in_plane`], without words for what cannot be reached.
-    fn pose(&self, at_m: [f64; 2], ear_rad: f64, elbow: f64) -> Option<[f64; 3]> {
-        let [cos, sin] = sin_cos(ear_rad);
+    fn pose(
+        &self,
+        at_m: [f64; 2],
+        ear_rad: f64,
+        [cos, sin]: [f64; 2],
+        elbow: f64,
+    ) -> Option<[f64; 3]> {
         let [px, pz] = self.tool_m;
         let way = [
             at_m[0] - (cos * px - sin * pz) - self.foot_m[0],
             at_m[1] - (sin * px + cos * pz) - self.foot_m[1],
         ];
-        let r = (way[0] * way[0] + way[1] * way[1]).sqrt();
+        let square = way[0] * way[0] + way[1] * way[1];
+        if !(self.way_m2[0] <= square && square <= self.way_m2[1]) {
+            return None;
+        }
+        let r = square.sqrt();
         let [x, y] = corner_over_base(r, self.boom_m, self.stick_m)?;
         let b = [
             (x * way[0] - elbow * y * way[1]) / r,

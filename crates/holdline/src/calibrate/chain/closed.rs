@@ -24,10 +24,9 @@ pub(super) enum NoTooth {
 #[derive(Debug, Clone, Copy)]
 pub struct ClosedPose {
     pub(super) joints: Joints,
-    pub(super) lean: Lean,
     /// How the lean moves with the two readings after sign and offset: of pitch, of roll.
     lean_by_reading: [[f64; 2]; 2],
-    pub(super) heading_rad: Option<f64>,
+    stand: Stand,
     boom: Flat,
     pub(super) stick: Flat,
     ear: Flat,
@@ -41,11 +40,28 @@ pub struct ClosedPose {
     bucket: Flat,
     pub(super) linkage: Option<LinkagePose>,
     tooth: ToothPlace,
-    level: [[f64; 3]; 3],
-    site: [[f64; 3]; 3],
     /// From the antennas' middle lever to the tooth, in `Level` and in `Site`.
     arm_level: [f64; 3],
     arm_site: [f64; 3],
+}
+
+/// How the house stands, and what of it stays the same while the front moves.
+#[derive(Debug, Clone, Copy)]
+pub(crate) struct Stand {
+    lean: Lean,
+    /// Directions of pitch and roll: cosine and sine of each.
+    trig: [[f64; 2]; 2],
+    /// The apparent pitch of the boom plane, and its slopes by pitch and roll.
+    plumb: (f64, [f64; 2]),
+    level: [[f64; 3]; 3],
+    heading_rad: Option<f64>,
+    /// Direction of the heading: cosine and sine.
+    heading: Flat,
+    site: [[f64; 3]; 3],
+    /// The antennas' middle place on the site and middle lever.
+    antennas: Option<[[f64; 3]; 2]>,
+    /// Direction of the coupler's turn.
+    coupler: Flat,
 }
 
 impl ClosedPose {
@@ -56,7 +72,12 @@ impl ClosedPose {
 
     /// Heading, where it is known.
     pub fn heading_rad(&self) -> Option<f64> {
-        self.heading_rad
+        self.stand.heading_rad
+    }
+
+    /// Pitch and roll of the house.
+    pub fn lean(&self) -> Lean {
+        self.stand.lean
     }
 
     /// The way of the stick in the boom plane, forward and up.
@@ -73,9 +94,16 @@ impl ClosedPose {
     pub(crate) fn turn(&self, frame: ToothFrame) -> [[f64; 3]; 3] {
         match frame {
             ToothFrame::House => [[1.0, 0.0, 0.0], [0.0, 1.0, 0.0], [0.0, 0.0, 1.0]],
-            ToothFrame::Level => self.level,
-            ToothFrame::Site => self.site,
+            ToothFrame::Level => self.stand.level,
+            ToothFrame::Site => self.stand.site,
         }
+    }
+}
+
+impl Stand {
+    fn site_from_level(&self, v: [f64; 3]) -> [f64; 3] {
+        let [ch, sh] = self.heading;
+        [sh * v[0] - ch * v[1], ch * v[0] + sh * v[1], v[2]]
     }
 }
 
@@ -132,8 +160,8 @@ impl Places {
     /// Joint angles, lean and heading from the flat list, and the tooth.
     pub(super) fn solve(&self, x: &[f64]) -> Result<ClosedPose, NoTooth> {
         let (lean, lean_by_reading) = self.lean(x)?;
-        let trig = [sin_cos(lean.pitch), sin_cos(lean.roll)];
-        let (apparent, _) = apparent_pitch(trig);
+        let stand = self.stand(x, lean);
+        let (apparent, _) = stand.plumb;
         let boom = corrected(x, &self.boom) - self.boom.plumb * apparent;
         let stick = corrected(x, &self.stick) - self.stick.plumb * (apparent + boom);
         let last = corrected(x, &self.bucket) - self.bucket.plumb * (apparent + boom + stick);
@@ -151,35 +179,65 @@ impl Places {
             bucket,
             ..Joints::zero()
         };
-        Ok(self.placed(x, joints, lean, lean_by_reading, linkage))
+        Ok(self.placed(x, joints, &stand, lean_by_reading, linkage))
     }
 
-    /// The pose of joint angles and a lean that are known; the readings in `x` are not looked at,
-    /// but for the heading and the antennas.
+    /// The pose of joint angles on a stand; the readings in `x` are not looked at.
     pub(super) fn at_joints(
         &self,
         x: &[f64],
         joints: Joints,
-        lean: Lean,
+        stand: &Stand,
     ) -> Result<ClosedPose, NoTooth> {
         let linkage = if self.idler {
             let figures = linkage_figures(x, self.side);
-            Some(
-                figures
-                    .by_ear(sin_cos(joints.bucket))
-                    .ok_or(NoTooth::LinkageOpen)?,
-            )
+            let pose = figures.by_ear(sin_cos(joints.bucket));
+            Some(pose.ok_or(NoTooth::LinkageOpen)?)
         } else {
             None
         };
         let slopes = if self.house.tilts {
-            let [ct, st] = sin_cos(lean.pitch);
-            let [cr, sr] = sin_cos(lean.roll);
+            let [[ct, st], [cr, sr]] = stand.trig;
             tilt_slopes(ct, st, cr, sr)
         } else {
             [[1.0, 0.0], [0.0, 1.0]]
         };
-        Ok(self.placed(x, joints, lean, slopes, linkage))
+        Ok(self.placed(x, joints, stand, slopes, linkage))
+    }
+
+    /// How the house stands with this lean; heading and antennas from the list.
+    pub(super) fn stand(&self, x: &[f64], lean: Lean) -> Stand {
+        let trig = [sin_cos(lean.pitch), sin_cos(lean.roll)];
+        let level = level_rows(trig);
+        let heading_rad = self.heading(x, &level);
+        let heading = heading_rad.map_or([f64::NAN; 2], sin_cos);
+        let (mut site, mut antennas) = ([[f64::NAN; 3]; 3], None);
+        if heading_rad.is_some() && !self.antennas.is_empty() {
+            let [ch, sh] = heading;
+            let [forward, left, up] = level;
+            let row = |a: f64, b: f64| [0, 1, 2].map(|k| a * forward[k] + b * left[k]);
+            site = [row(sh, -ch), row(ch, sh), up];
+            let share = 1.0 / self.antennas.len() as f64;
+            let (mut at, mut lever) = ([0.0; 3], [0.0; 3]);
+            for antenna in &self.antennas {
+                for axis in 0..3 {
+                    at[axis] += share * x[antenna.reading + axis];
+                    lever[axis] += share * x[antenna.lever + axis];
+                }
+            }
+            antennas = Some([at, lever]);
+        }
+        Stand {
+            lean,
+            trig,
+            plumb: apparent_pitch(trig),
+            level,
+            heading_rad,
+            heading,
+            site,
+            antennas,
+            coupler: self.coupler.map_or([1.0, 0.0], |at| sin_cos(x[at + 2])),
+        }
     }
 
     /// Pitch and roll, and how they move with the two readings after sign and offset.
@@ -216,7 +274,7 @@ impl Places {
         &self,
         x: &[f64],
         joints: Joints,
-        lean: Lean,
+        stand: &Stand,
         lean_by_reading: [[f64; 2]; 2],
         linkage: Option<LinkagePose>,
     ) -> ClosedPose {
@@ -226,7 +284,7 @@ impl Places {
         let tip = [x[self.tooth], x[self.tooth + 2]];
         let (bucket, pin) = match self.coupler {
             None => (ear, [0.0; 2]),
-            Some(at) => (laid(ear, sin_cos(x[at + 2])), laid(ear, [x[at], x[at + 1]])),
+            Some(at) => (laid(ear, stand.coupler), laid(ear, [x[at], x[at + 1]])),
         };
         let from_pin = laid(bucket, tip);
         let from_c = plus(pin, from_pin);
@@ -237,12 +295,17 @@ impl Places {
             x[FOOT + 1] + x[self.tooth + 1],
             x[FOOT + 2] + from_a[1],
         ];
-        let level = level_rows([sin_cos(lean.pitch), sin_cos(lean.roll)]);
-        let mut pose = ClosedPose {
+        let (mut arm_level, mut arm_site, mut site_m) = ([f64::NAN; 3], [f64::NAN; 3], None);
+        if let Some([at, lever]) = stand.antennas {
+            let arm = [0, 1, 2].map(|k| house[k] - lever[k]);
+            arm_level = apply(&stand.level, arm);
+            arm_site = apply(&stand.site, arm);
+            site_m = Some([0, 1, 2].map(|k| at[k] + arm_site[k]));
+        }
+        ClosedPose {
             joints,
-            lean,
             lean_by_reading,
-            heading_rad: None,
+            stand: *stand,
             boom,
             stick,
             ear,
@@ -254,43 +317,12 @@ impl Places {
             linkage,
             tooth: ToothPlace {
                 house_m: house,
-                level_m: apply(&level, house),
-                site_m: None,
+                level_m: apply(&stand.level, house),
+                site_m,
             },
-            level,
-            site: [[f64::NAN; 3]; 3],
-            arm_level: [f64::NAN; 3],
-            arm_site: [f64::NAN; 3],
-        };
-        self.put_on_site(x, &mut pose);
-        pose
-    }
-
-    /// Adds heading and site, where the list has them.
-    fn put_on_site(&self, x: &[f64], pose: &mut ClosedPose) {
-        let Some(heading) = self.heading(x, &pose.level) else {
-            return;
-        };
-        pose.heading_rad = Some(heading);
-        if self.antennas.is_empty() {
-            return;
+            arm_level,
+            arm_site,
         }
-        let share = 1.0 / self.antennas.len() as f64;
-        let (mut at, mut lever) = ([0.0; 3], [0.0; 3]);
-        for antenna in &self.antennas {
-            for axis in 0..3 {
-                at[axis] += share * x[antenna.reading + axis];
-                lever[axis] += share * x[antenna.lever + axis];
-            }
-        }
-        let [ch, sh] = sin_cos(heading);
-        let [forward, left, up] = pose.level;
-        let row = |a: f64, b: f64| [0, 1, 2].map(|k| a * forward[k] + b * left[k]);
-        pose.site = [row(sh, -ch), row(ch, sh), up];
-        let arm = [0, 1, 2].map(|k| pose.tooth.house_m[k] - lever[k]);
-        pose.arm_level = apply(&pose.level, arm);
-        pose.arm_site = apply(&pose.site, arm);
-        pose.tooth.site_m = Some([0, 1, 2].map(|k| at[k] + pose.arm_site[k]));
     }
 
     /// Heading as read, or from the first two antennas.
@@ -331,7 +363,7 @@ impl Places {
         pose: &ClosedPose,
         frame: ToothFrame,
         out: &mut [[f64; 3]],
-    ) {
+    ) -> Option<EarSlopes> {
         let _ = (sources::RIGID_MOTION, sources::FOUR_BAR);
         let rows = pose.turn(frame);
         let flat = |v: Flat| [0, 1, 2].map(|k| rows[k][0] * v[0] + rows[k][2] * v[1]);
@@ -368,6 +400,7 @@ impl Places {
             -1.0,
         );
         self.lean_slopes(x, pose, frame, flat(by_plumb), out);
+        ear
     }
 
     fn front_slopes(
@@ -415,16 +448,14 @@ impl Places {
         by_plumb: [f64; 3],
         out: &mut [[f64; 3]],
     ) {
-        let trig = [sin_cos(pose.lean.pitch), sin_cos(pose.lean.roll)];
-        let (_, plumb_by_lean) = apparent_pitch(trig);
+        let trig = pose.stand.trig;
+        let (_, plumb_by_lean) = pose.stand.plumb;
         let mut by_lean = [0, 1].map(|idx| by_plumb.map(|c| c * plumb_by_lean[idx]));
         let moved = match frame {
             ToothFrame::House => [[0.0; 3]; 2],
             ToothFrame::Level => lean_moves(trig, pose.tooth.level_m),
             ToothFrame::Site => {
-                let [ch, sh] = sin_cos(pose.heading_rad.unwrap_or(f64::NAN));
-                let site = |v: [f64; 3]| [sh * v[0] - ch * v[1], ch * v[0] + sh * v[1], v[2]];
-                lean_moves(trig, pose.arm_level).map(site)
+                lean_moves(trig, pose.arm_level).map(|v| pose.stand.site_from_level(v))
             }
         };
         for idx in 0..2 {
@@ -456,7 +487,7 @@ impl Places {
         let share = 1.0 / self.antennas.len() as f64;
         for antenna in &self.antennas {
             for axis in 0..3 {
-                out[antenna.lever + axis] = [0, 1, 2].map(|k| -share * pose.site[k][axis]);
+                out[antenna.lever + axis] = [0, 1, 2].map(|k| -share * pose.stand.site[k][axis]);
                 out[antenna.reading + axis][axis] = share;
             }
         }
@@ -471,7 +502,7 @@ impl Places {
             return;
         };
         let between = |p: usize, q: usize| [0, 1, 2].map(|k| x[q + k] - x[p + k]);
-        let v = apply(&pose.level, between(a.lever, b.lever));
+        let v = apply(&pose.stand.level, between(a.lever, b.lever));
         let d = between(a.reading, b.reading);
         let (v2, d2) = (v[0] * v[0] + v[1] * v[1], d[0] * d[0] + d[1] * d[1]);
         let turn_of = |by: [f64; 3]| (v[0] * by[1] - v[1] * by[0]) / v2;
@@ -479,7 +510,7 @@ impl Places {
             *slot = add3(*slot, by_heading.map(|c| turn * c));
         };
         for axis in 0..3 {
-            let turn = turn_of([0, 1, 2].map(|k| pose.level[k][axis]));
+            let turn = turn_of([0, 1, 2].map(|k| pose.stand.level[k][axis]));
             add(&mut out[b.lever + axis], turn);
             add(&mut out[a.lever + axis], -turn);
         }

@@ -24,6 +24,7 @@ use holdline_geom::fault::{Fault, Faults};
 use places::Places;
 
 pub use closed::ClosedPose;
+pub(crate) use closed::Stand;
 
 /// A frame that a tooth can be given in.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -239,7 +240,7 @@ impl ChainPose {
     /// Pitch and roll of the house.
     pub fn lean(&self) -> Lean {
         match self {
-            ChainPose::Closed(pose) => pose.lean,
+            ChainPose::Closed(pose) => pose.lean(),
             ChainPose::General(solution, _) => solution.lean,
         }
     }
@@ -247,7 +248,7 @@ impl ChainPose {
     /// Heading, where it is known.
     pub fn heading_rad(&self) -> Option<f64> {
         match self {
-            ChainPose::Closed(pose) => pose.heading_rad,
+            ChainPose::Closed(pose) => pose.heading_rad(),
             ChainPose::General(solution, _) => solution.heading_rad,
         }
     }
@@ -263,9 +264,14 @@ impl ClosedChain<'_> {
         self.0.solve(x).ok()
     }
 
-    /// The pose of joint angles and a lean.
-    pub fn at_joints(&self, x: &[f64], joints: Joints, lean: Lean) -> Option<ClosedPose> {
-        self.0.at_joints(x, joints, lean).ok()
+    /// How the house stands with this lean; heading and antennas from the list.
+    pub fn stand(&self, x: &[f64], lean: Lean) -> Stand {
+        self.0.stand(x, lean)
+    }
+
+    /// The pose of joint angles on a stand.
+    pub fn at_joints(&self, x: &[f64], joints: Joints, stand: &Stand) -> Option<ClosedPose> {
+        self.0.at_joints(x, joints, stand).ok()
     }
 
     /// Slopes of the bucket four-bar; none where the bucket is not sensed through it.
@@ -273,9 +279,15 @@ impl ClosedChain<'_> {
         self.0.ear_slopes(x, pose)
     }
 
-    /// As [`Chain::slopes`].
-    pub fn slopes(&self, x: &[f64], pose: &ClosedPose, frame: ToothFrame, out: &mut [[f64; 3]]) {
-        self.0.slopes(x, pose, frame, out);
+    /// As [`Chain::slopes`]; gives those of the bucket four-bar, as far as the bucket is sensed through it.
+    pub fn slopes(
+        &self,
+        x: &[f64],
+        pose: &ClosedPose,
+        frame: ToothFrame,
+        out: &mut [[f64; 3]],
+    ) -> Option<linkage::EarSlopes> {
+        self.0.slopes(x, pose, frame, out)
     }
 }
 
