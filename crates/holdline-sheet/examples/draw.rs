@@ -3,6 +3,7 @@
 use std::path::Path;
 
 use holdline_sheet::ink::Palette;
+use holdline_sheet::lengths::Lengths;
 use holdline_sheet::machine_view::{Viewport, plan_on_screen, section_on_screen};
 use holdline_sheet::page::Page;
 use holdline_sheet::sheets::*;
@@ -91,6 +92,9 @@ fn draw_calibrate(folder: &Path, words: &Words) -> Result<(), Box<dyn std::error
     let budget = sample::budget();
     save(folder, "budget", &render_budget(&budget, words))?;
     save(folder, "long-budget", &render_budget(&budget, &long))?;
+    let mut feet = sample::check();
+    feet.block.lengths = Lengths::InternationalFeet;
+    save(folder, "feet-check", &render_check(&feet, words))?;
     let pages = [
         budget_section_on_screen(&budget, viewport, words),
         budget_plan_on_screen(&budget, viewport, words),

@@ -149,6 +149,7 @@ words! {
     off_in_plan: "Shown − control in plan",
     tooth_sure: "How sure the tooth is",
     calibrated_figures: "Figures of the machine, before and now",
+    figure_not_determined: "not determined",
     not_determined: "Not determined by these observations",
     residuals: "Residuals, by kind and pose",
     residual_kept: "residual, in its own sd",

@@ -5,6 +5,7 @@ use holdline_geom::measured::Measured;
 use holdline_sheet::contour::Grid;
 use holdline_sheet::frame::State;
 use holdline_sheet::geometry::{Pt, Rect, Step};
+use holdline_sheet::lengths::Lengths;
 use holdline_sheet::machine_view::Viewport;
 use holdline_sheet::page::{Item, Page};
 use holdline_sheet::sheets::*;
@@ -412,6 +413,50 @@ fn said(pages: &[Page]) -> String {
     runs.map(|run| run.text.as_str())
         .collect::<Vec<_>>()
         .join(" ")
+}
+
+#[test]
+fn in_either_kind_of_feet() {
+    let words = Words::ENGLISH;
+    for (lengths, unit, boom) in [
+        (Lengths::InternationalFeet, "ft (intl)", "18.7707"),
+        (Lengths::UsSurveyFeet, "ft (US survey)", "18.7706"),
+    ] {
+        let mut check = sample::check();
+        let mut history = sample::history(21);
+        let mut calibration = sample::calibration(6);
+        let mut diagnosis = sample::diagnosis();
+        let mut budget = sample::budget();
+        let mut hand_over = sample::hand_over();
+        for block in [
+            &mut check.block,
+            &mut history.block,
+            &mut calibration.block,
+            &mut diagnosis.block,
+            &mut budget.block,
+            &mut hand_over.block,
+        ] {
+            block.lengths = lengths;
+        }
+        for (name, pages) in [
+            ("check", render_check(&check, &words)),
+            ("history", render_history(&history, &words)),
+            ("calibration", render_calibration(&calibration, &words)),
+            ("diagnosis", render_diagnosis(&diagnosis, &words)),
+            ("budget", render_budget(&budget, &words)),
+            ("hand-over", render_hand_over(&hand_over, &words)),
+        ] {
+            check_pages(&format!("{name} in {unit}"), &pages, FRAME, 9.0);
+            assert!(said(&pages).contains(unit), "{name}");
+        }
+        // By bc 1.07: 0.025 / 0.3048 = 0.08202, 5.7213 / 0.3048 = 18.77067, 5.7213 * 3937 / 1200 = 18.77063.
+        let text = said(&render_budget(&budget, &words));
+        assert!(text.contains(&format!("U above 0.082 {unit}")), "{text}");
+        let text = said(&render_calibration(&calibration, &words));
+        assert!(text.contains(&format!("{boom} {unit}")), "{text}");
+        let text = said(&render_check(&check, &words));
+        assert!(text.contains("+0.082"), "{text}");
+    }
 }
 
 #[test]

@@ -314,6 +314,17 @@ pub struct Lettering {
     pub detail: Detail,
     /// What `±` stands for.
     pub coverage: Coverage,
+    /// What is said of a number.
+    pub said: Said,
+}
+
+/// What is said of a number on a drawing.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Said {
+    /// The value with its uncertainty, or that none was stated.
+    WithUncertainty,
+    /// The value alone: a pose that is to be set.
+    Value,
 }
 
 /// How much is written on a drawing.
@@ -336,6 +347,7 @@ impl Lettering {
         steps: Steps::Series,
         detail: Detail::Full,
         coverage: Coverage::Twice,
+        said: Said::WithUncertainty,
     };
     /// On a screen: 16 px letters on a page of 96 px to the inch.
     pub const SCREEN: Lettering = Lettering {
@@ -343,6 +355,7 @@ impl Lettering {
         steps: Steps::Free,
         detail: Detail::Moving,
         coverage: Coverage::Twice,
+        said: Said::WithUncertainty,
     };
 
     pub(crate) fn words(&self) -> Type {
@@ -356,7 +369,7 @@ impl Lettering {
     /// The same on one line, or on two for a drawing that moves, where room is short.
     pub(crate) fn lines(&self, name: &str, measured: Measured, kind: &Kind) -> Vec<Label> {
         let whole = self.label(name, measured, kind);
-        let tail = figure(measured, kind, self.coverage).uncertainty;
+        let tail = self.uncertainty(measured, kind);
         if self.detail != Detail::Moving || tail.is_empty() {
             return vec![whole];
         }
@@ -373,10 +386,18 @@ impl Lettering {
             label = label.and(self.words(), name);
         }
         label = label.and(self.strong(), figure.value_and_unit());
-        if figure.uncertainty.is_empty() {
+        let uncertainty = self.uncertainty(measured, kind);
+        if uncertainty.is_empty() {
             label
         } else {
-            label.and(self.words(), figure.uncertainty)
+            label.and(self.words(), uncertainty)
+        }
+    }
+
+    fn uncertainty(&self, measured: Measured, kind: &Kind) -> String {
+        match self.said {
+            Said::WithUncertainty => figure(measured, kind, self.coverage).uncertainty,
+            Said::Value => String::new(),
         }
     }
 }

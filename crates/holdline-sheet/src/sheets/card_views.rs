@@ -4,8 +4,8 @@ use super::card::CARD_PT;
 use crate::figure::Coverage;
 use crate::geometry::{Pt, Rect, pt};
 use crate::machine_view::{
-    Detail, LIMIT_BAND_MM, Lettering, MachineView, View, draw_plan, draw_section, plan_window,
-    section_window,
+    Detail, LIMIT_BAND_MM, Lettering, MachineView, Said, View, draw_plan, draw_section,
+    plan_window, section_window,
 };
 use crate::page::{Page, Type};
 use crate::scale::{Steps, Window, draw_scale_bar};
@@ -48,6 +48,7 @@ pub(super) fn draw_views(page: &mut Page, field: Rect, view: &MachineView, words
         steps: Steps::Free,
         detail: Detail::Outline,
         coverage: Coverage::Twice,
+        said: Said::WithUncertainty,
     };
     let section = MachineView {
         section_window: Some(side),

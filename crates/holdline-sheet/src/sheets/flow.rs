@@ -92,6 +92,11 @@ impl<'a> Flow<'a> {
         self.in_column = true;
     }
 
+    /// Whether what comes next stands in a column beside something else.
+    pub(super) fn is_in_column(&self) -> bool {
+        self.in_column
+    }
+
     /// A heading that will not stand alone at the foot of a page.
     pub(super) fn heading(&mut self, text: &str, with_mm: f64) {
         self.need(heading_mm() + with_mm);

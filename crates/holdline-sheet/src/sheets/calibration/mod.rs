@@ -170,7 +170,10 @@ fn draw_reliability(flow: &mut Flow<'_>, sheet: &CalibrationSheet, words: &Words
     if sheet.residuals.is_empty() {
         return;
     }
-    flow.start_page("–");
+    // Below what has run on to a page of its own; never beside the matrix.
+    if flow.is_in_column() {
+        flow.start_page("–");
+    }
     flow.section(&words.reliability, 12.0);
     flow.paragraph(body(), &words.reliability_words);
     flow.table(&tables::reliability_by_kind(sheet, words));

@@ -3,7 +3,7 @@
 use holdline_geom::measured::Measured;
 
 use super::{CalibratedRow, CalibrationSheet, Counts, Fate, PoseLine, Residual};
-use crate::figure::{Coverage, DEGREES, Figure, Kind, Sign, figure, plain, rounded};
+use crate::figure::{Coverage, DEGREES, Figure, Kind, NONE_STATED, Sign, figure, plain, rounded};
 use crate::frame::LEAST_PT;
 use crate::lengths::Lengths;
 use crate::table::{Cell, Side, Table, column};
@@ -74,7 +74,7 @@ pub(super) fn figures_table(sheet: &CalibrationSheet, words: &Words) -> Table {
             Cell::words((idx + 1).to_string()),
             Cell::words(row.name.clone()),
             soft(row.before, &kind),
-            Cell::Figure(figure(row.now, &kind, Coverage::Twice)),
+            Cell::Figure(now(row, &kind, words)),
             Cell::words(change(row, lengths)),
         ];
         if with_remarks {
@@ -83,6 +83,15 @@ pub(super) fn figures_table(sheet: &CalibrationSheet, words: &Words) -> Table {
         table.rows.push(cells);
     }
     table
+}
+
+/// What is; a figure without an uncertainty after a fit was not determined by it.
+fn now(row: &CalibratedRow, kind: &Kind, words: &Words) -> Figure {
+    let mut now = figure(row.now, kind, Coverage::Twice);
+    if now.uncertainty == NONE_STATED {
+        now.uncertainty = words.figure_not_determined.to_string();
+    }
+    now
 }
 
 /// What was, in a lighter weight than what is.

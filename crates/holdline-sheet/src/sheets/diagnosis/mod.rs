@@ -10,7 +10,7 @@ use super::answer::{Outcome, said};
 use super::{AIR, Flow, body, numbered};
 use crate::frame::{LEAST_PT, Paper};
 use crate::geometry::{Rect, pt};
-use crate::machine_view::{Detail, Lettering, Viewport, draw_section};
+use crate::machine_view::{Detail, Lettering, Said, Viewport, draw_section};
 use crate::page::{Page, Reading, Type, paragraph_height_mm};
 use crate::words::Words;
 
@@ -88,7 +88,12 @@ fn draw_next(flow: &mut Flow<'_>, sheet: &DiagnosisSheet, words: &Words) {
         flow.paragraph(Type::strong(10.0), &shot.words);
         flow.paragraph(body(), &shot.separates);
         if shot.machine.is_some() {
-            let height = flow.room_mm().clamp(0.7 * NEXT_MM, NEXT_MM);
+            let most = if flow.is_in_column() {
+                NEXT_MM
+            } else {
+                2.0 * NEXT_MM
+            };
+            let height = flow.room_mm().clamp(0.7 * NEXT_MM, most);
             flow.picture(height, |page, at| {
                 draw_pose(page, at, shot, &Lettering::PAPER, words);
             });
@@ -106,6 +111,8 @@ fn draw_pose(page: &mut Page, at: Rect, shot: &NextShot, lettering: &Lettering, 
     if let Some(machine) = &shot.machine {
         let lettering = Lettering {
             detail: Detail::Moving,
+            // A pose to be set has no uncertainty.
+            said: Said::Value,
             ..*lettering
         };
         draw_section(page, at, machine, &lettering, words);
