@@ -35,7 +35,11 @@ fn tables() -> Vec<&'static [(&'static str, &'static str)]> {
     vec![
         holdline::machine::explain::EXPLAIN,
         holdline::tooth::batch::EXPLAIN,
+        holdline_geom::adjust::EXPLAIN,
         holdline::calibrate::explain::EXPLAIN,
+        holdline::calibrate::hand_over::explain::EXPLAIN,
+        holdline::calibrate::budget::explain::EXPLAIN,
+        holdline::calibrate::diagnose::explain::EXPLAIN,
         holdline::records::EXPLAIN,
         holdline_files::explain::EXPLAIN,
         holdline_files::readings::explain::EXPLAIN,

@@ -230,6 +230,18 @@ impl Job {
         })
     }
 
+    /// The result of a record, as the kind has it.
+    ///
+    /// # Errors
+    ///
+    /// `S030` if there is none; `S0xx` where it says something else.
+    pub(crate) fn record_json<T: serde::de::DeserializeOwned>(
+        &self,
+        seq: u64,
+    ) -> Result<T, Faults> {
+        Ok(read_json("result", &self.file.record(seq)?.entry.result)?)
+    }
+
     /// What a record is about; empty words for a record that is about no machine.
     fn about(&mut self, record: &Record, units: Units) -> Result<AboutView, Faults> {
         let date = minutes(record.head.link.stamp.at());

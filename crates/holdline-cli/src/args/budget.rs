@@ -97,6 +97,9 @@ pub struct BudgetArgs {
     /// Heights that the job needs, from,to in m over the track ground
     #[arg(long, value_name = "M,M", allow_hyphen_values = true)]
     pub work_height: Option<String>,
+    /// Part of the bucket's stroke that the job uses, from,to in degrees of the bucket joint
+    #[arg(long, value_name = "DEG,DEG", allow_hyphen_values = true)]
+    pub work_bucket: Option<String>,
     /// Draws of a Monte Carlo beside the linear result; 0 makes none
     #[arg(long, value_name = "NUMBER", default_value_t = 20_000)]
     pub draws: u32,

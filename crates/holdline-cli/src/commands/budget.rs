@@ -106,13 +106,14 @@ fn ask(args: &BudgetArgs, tool: ToolAsk) -> Result<BudgetAsk, Stop> {
         }),
         work_reach_m: span("--work-reach", args.work_reach.as_deref())?,
         work_height_m: span("--work-height", args.work_height.as_deref())?,
+        work_bucket_deg: span("--work-bucket", args.work_bucket.as_deref())?,
         grid: grid(&args.grid)?,
     })
 }
 
 /// `from,to` in metres, where it was typed.
 fn span(at: &str, text: Option<&str>) -> Result<Option<[f64; 2]>, Fault> {
-    const WANT: &str = "from,to in metres, the smaller first";
+    const WANT: &str = "from,to, the smaller first";
     let Some(text) = text else { return Ok(None) };
     let [from, to]: [f64; 2] = numbers(at, text, WANT)?;
     if from < to {

@@ -114,6 +114,9 @@ pub struct BudgetAsk {
     /// The heights that the job needs, from and to, over the track ground, m; none: all of them.
     #[serde(default)]
     pub work_height_m: Option<[f64; 2]>,
+    /// The part of the bucket's stroke that the job uses, degrees of the bucket joint; none: all of it.
+    #[serde(default)]
+    pub work_bucket_deg: Option<[f64; 2]>,
     /// Points of the map over the working envelope; none draws none.
     #[serde(default)]
     pub grid: Option<MapGrid>,

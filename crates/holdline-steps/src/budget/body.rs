@@ -89,6 +89,8 @@ pub struct GridBody {
     pub n_up: u32,
     /// Row after row from the lowest, left to right, m; none out of reach or not known.
     pub u_m: Vec<Option<f64>>,
+    /// Places in that list within reach where U is not known.
+    pub not_known: Vec<u32>,
 }
 
 /// The maps.

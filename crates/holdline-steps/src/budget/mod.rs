@@ -3,6 +3,7 @@
 mod ask;
 mod body;
 mod core;
+mod judged;
 mod view;
 
 pub use ask::{BudgetAsk, DrawsSettings, FaceAsk, MapGrid, TaskAsk};

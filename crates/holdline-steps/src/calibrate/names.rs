@@ -16,10 +16,16 @@ pub fn figure_label(path: &str) -> String {
         return format!("Sensor {id}, {what}");
     }
     if let Some((id, rest)) = entry(path, "antenna") {
+        if rest == "lever" {
+            return format!("Antenna {id}");
+        }
         return format!("Antenna {id}, {}", axis(rest, ["forward", "left", "up"]));
     }
     if let Some((bucket, rest)) = entry(path, "bucket") {
         if let Some((tooth, rest)) = entry(rest, "tooth") {
+            if rest == "at" {
+                return format!("Bucket {bucket}, {tooth} tooth");
+            }
             let which = axis(rest, ["along the pins", "left", "across the pins"]);
             return format!("Bucket {bucket}, {tooth} tooth, {which}");
         }
@@ -29,6 +35,7 @@ pub fn figure_label(path: &str) -> String {
     if let Some((id, rest)) = entry(path, "coupler") {
         return match rest {
             "rotation" => format!("Coupler {id}, turn"),
+            "front_pin" => format!("Coupler {id}, front pin"),
             _ => format!(
                 "Coupler {id}, front pin {}",
                 axis(rest, ["along", "left", "across"])
@@ -45,6 +52,9 @@ const PLAIN: &[(&str, &str)] = &[
     ("boom.length", "Boom, A\u{2013}B"),
     ("boom.lower", "Lower boom, A\u{2013}M"),
     ("boom.upper", "Upper boom, M\u{2013}B"),
+    ("boom.foot", "Boom foot pin A"),
+    ("linkage.idler_pivot", "Idler pivot F"),
+    ("heading.offset", "Heading, offset"),
     ("boom.foot.x", "Boom foot pin A, forward"),
     ("boom.foot.y", "Boom foot pin A, left"),
     ("boom.foot.z", "Boom foot pin A, up"),
@@ -92,6 +102,9 @@ mod tests {
                 "coupler[QC-demo].front_pin.x",
                 "Coupler QC-demo, front pin along",
             ),
+            ("bucket[T75].tooth[left].at", "Bucket T75, left tooth"),
+            ("coupler[QC-demo].front_pin", "Coupler QC-demo, front pin"),
+            ("antenna[GL].lever", "Antenna GL"),
             ("coupler[QC-demo].rotation", "Coupler QC-demo, turn"),
             ("something.else", "something.else"),
         ];

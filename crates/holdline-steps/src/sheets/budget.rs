@@ -85,13 +85,19 @@ pub(super) fn sheet(
 }
 
 fn u_map(grid: &GridBody) -> UMap {
+    let mut values = grid.u_m.clone();
+    for idx in &grid.not_known {
+        if let Some(value) = values.get_mut(*idx as usize) {
+            *value = Some(f64::NAN); // drawn as reached and not known
+        }
+    }
     UMap {
         grid: Grid {
             from_m: grid.from_m,
             step_m: grid.step_m,
             n_right: grid.n_right as usize,
             n_up: grid.n_up as usize,
-            values: grid.u_m.clone(),
+            values,
         },
         reach_m: Vec::new(),
     }

@@ -152,7 +152,9 @@ impl Job {
                 let ask: DailyAsk = read_json("settings", &entry.settings)?;
                 let machine = self.machine_of(&ask.tool)?;
                 let mornings = self.mornings(&ask, seq)?;
-                Ok(history::pages(standing, &machine, &ask.tool, &mornings, units))
+                Ok(history::pages(
+                    standing, &machine, &ask.tool, &mornings, units,
+                ))
             }
             MEASURE_UP_KIND => {
                 let tool: ToolAsk = read_json("settings", &entry.settings)?;

@@ -1,10 +1,13 @@
 //! What drifted, if the shots say: the diagnosis that follows the decision. It changes nothing by itself.
 
+use holdline::calibrate::diagnose::{
+    DiagnoseAsk, DiagnosedShot, Diagnosis, Estimate, Outcome, Rule, Suspect, Unit, diagnose,
+};
 use holdline::machine::jacobian::joints_fitted;
 use holdline::machine::joints::Joints;
 use holdline::tooth::model::ToothModel;
 use holdline_files::points::ShotRow;
-use holdline_geom::fault::Faults;
+use holdline_geom::fault::{Faults, Place};
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
@@ -207,13 +210,58 @@ pub(super) fn look(
 }
 
 fn found(
-    _: &ToothModel,
-    _: &FullAsk,
-    _: DiagnoseSettings,
-    _: (&str, &[ShotRow]),
-    _: CommonSd,
+    model: &ToothModel,
+    ask: &FullAsk,
+    settings: DiagnoseSettings,
+    (file, rows): (&str, &[ShotRow]),
+    common_sd_m: CommonSd,
 ) -> Result<DiagnosisBody, Faults> {
-    crate::stub::not_yet()
+    let mut faults = Faults::none();
+    let mut shots = Vec::with_capacity(rows.len());
+    for row in rows {
+        match diagnosed(model, ask, row) {
+            Ok(shot) => shots.push(shot),
+            Err(more) => faults.0.extend(more.0.into_iter().map(|mut fault| {
+                fault.at = format!("shot {}: {}", row.name, fault.at);
+                fault.place = Some(Place {
+                    file: file.to_owned(),
+                    line: row.line,
+                    column: 1,
+                });
+                fault
+            })),
+        }
+    }
+    let shots = faults.or(shots)?;
+    let asked = DiagnoseAsk {
+        common_sd_m,
+        position_common_sd_m: ask.position_common_sd_m.unwrap_or_default().axes(),
+        seed: u64::from(settings.seed),
+        n_draws: settings.n_draws as usize,
+        ..DiagnoseAsk::default()
+    };
+    let diagnosis = diagnose(model, &shots, &asked)?;
+    Ok(body_of(model, &diagnosis))
+}
+
+fn diagnosed(model: &ToothModel, ask: &FullAsk, row: &ShotRow) -> Result<DiagnosedShot, Faults> {
+    let readings = if row.readings.is_empty() {
+        None
+    } else {
+        let heading_sd_rad = ask.heading_sd_deg.map(f64::to_radians);
+        let position_sd_m = ask.position_sd_m.unwrap_or_default().axes();
+        let read = readings_of(model, row)?;
+        Some(model.with_sheet_sds(&read, heading_sd_rad, position_sd_m))
+    };
+    Ok(DiagnosedShot {
+        name: row.name.clone(),
+        tooth: row.tooth.clone(),
+        readings,
+        shown_m: row.shown_m,
+        surveyed_m: row.surveyed_m,
+        velocity_m_s: None,
+        held: None,
+    })
 }
 
 fn not_looked(faults: &Faults) -> DiagnosisBody {
@@ -237,10 +285,120 @@ fn not_looked(faults: &Faults) -> DiagnosisBody {
     }
 }
 
+fn count(n: usize) -> u32 {
+    u32::try_from(n).unwrap_or(u32::MAX)
+}
+
+fn body_of(model: &ToothModel, diagnosis: &Diagnosis) -> DiagnosisBody {
+    let id = |idx: usize| {
+        diagnosis
+            .suspects
+            .get(idx)
+            .map_or_else(String::new, |s| s.id.clone())
+    };
+    DiagnosisBody {
+        found: match diagnosis.outcome {
+            Outcome::NothingShown => Found::NothingShown,
+            Outcome::Single => Found::Single,
+            Outcome::Double => Found::Double,
+            Outcome::SomethingElse => Found::SomethingElse,
+        },
+        words: diagnosis.words.clone(),
+        rule: Some(rule(&diagnosis.rule)),
+        n_differences: count(diagnosis.n_differences),
+        chi2_nothing: Some(diagnosis.chi2_nothing),
+        suspects: diagnosis.suspects.iter().map(suspect).collect(),
+        doubles: diagnosis
+            .doubles
+            .iter()
+            .map(|double| DoubleBody {
+                ids: double.suspects.map(id),
+                says: double.says.clone(),
+                chi2_left: double.chi2_left,
+                aic: double.aic,
+                in_set: double.in_set,
+            })
+            .collect(),
+        inseparable: diagnosis
+            .inseparable
+            .iter()
+            .map(|group| group.iter().map(|idx| id(*idx)).collect())
+            .collect(),
+        next: diagnosis
+            .next
+            .iter()
+            .map(|next| NextShotBody {
+                words: next.words.clone(),
+                separates: next.separates.map(id),
+                adds: next.adds,
+                joints_deg: joints_deg(model, &next.joints),
+                lean_deg: [next.lean.pitch, next.lean.roll].map(f64::to_degrees),
+                heading_deg: next.heading_rad.map(f64::to_degrees),
+            })
+            .collect(),
+        not_tried: diagnosis
+            .not_tried
+            .iter()
+            .map(|not| NotTriedBody {
+                what: not.words.clone(),
+                needs: not.needs.clone(),
+            })
+            .collect(),
+        findings: diagnosis.findings.iter().map(FindingBody::from).collect(),
+    }
+}
+
 /// Angles of the joints that this machine has, degrees.
 pub(crate) fn joints_deg(model: &ToothModel, joints: &Joints) -> Vec<(String, f64)> {
     joints_fitted(&model.geometry().front.values())
         .into_iter()
         .map(|joint| (joint.word().to_owned(), joints.get(joint).to_degrees()))
         .collect()
+}
+
+fn rule(rule: &Rule) -> RuleBody {
+    RuleBody {
+        level: rule.level,
+        statistic: rule.statistic,
+        critical: rule.critical,
+        p_value: rule.p_value,
+        n_draws: count(rule.n_draws),
+        seed: u32::try_from(rule.seed).unwrap_or(u32::MAX),
+        n_hypotheses: count(rule.n_hypotheses),
+    }
+}
+
+fn suspect(suspect: &Suspect) -> SuspectBody {
+    SuspectBody {
+        id: suspect.id.clone(),
+        name: suspect.words.clone(),
+        says: suspect
+            .explanations
+            .iter()
+            .map(|explanation| explanation.says.clone())
+            .collect(),
+        look_at: suspect.look_at.clone(),
+        chi2_left: suspect.chi2_left,
+        n_parameters: count(suspect.n_parameters),
+        aic: suspect.aic,
+        in_set: suspect.in_set,
+        weight: suspect.weight,
+        estimates: suspect.explanations.first().map_or_else(Vec::new, |best| {
+            best.estimates.iter().map(estimate).collect()
+        }),
+    }
+}
+
+fn estimate(estimate: &Estimate) -> EstimateBody {
+    EstimateBody {
+        name: estimate.name.clone(),
+        size: estimate.size.value,
+        sd: estimate.size.sd,
+        unit: match estimate.unit {
+            Unit::Metre => EstimateUnit::M,
+            Unit::Radian => EstimateUnit::Rad,
+            Unit::Second => EstimateUnit::S,
+        },
+        detectable: estimate.detectable,
+    }
 }

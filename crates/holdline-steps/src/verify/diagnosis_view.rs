@@ -151,7 +151,7 @@ pub fn diagnosis_view(body: &DiagnosisBody) -> DiagnosisView {
 }
 
 /// How it was decided.
-pub(crate) fn rule_words(rule: &RuleBody) -> String {
+fn rule_words(rule: &RuleBody) -> String {
     let n = |value: f64| rounded(value, 1, Sign::Minus);
     format!(
         "Rule: the largest gain of {} faults tried is {}; in {} of 100 simulated series of these shots with nothing wrong it exceeds {} ({} draws, seed {}).",

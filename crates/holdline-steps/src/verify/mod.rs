@@ -16,7 +16,6 @@ pub use diagnosis::{
     DiagnoseSettings, DiagnosisBody, DoubleBody, EstimateBody, EstimateUnit, Found, NextShotBody,
     SuspectBody,
 };
-pub(crate) use diagnosis_view::rule_words;
 pub use diagnosis_view::{
     CAUTION_DIAGNOSIS, DiagnosisDrawings, DiagnosisView, NextShotView, SuspectView, diagnosis_view,
 };
