@@ -98,6 +98,7 @@ pub fn diagnose(
         return Err(no_covariance().into());
     }
     let tried = rank::tried(&scene, &white, list.hypotheses, &y, &mut not_tried);
+    not_tried.dedup();
     let groups = rank::grouped(&tried);
     let rule = judged(&tried, &groups, &y, ask);
     let by_rule = (rule.critical.sqrt() + POWER_80) / NONCENTRALITY.sqrt();

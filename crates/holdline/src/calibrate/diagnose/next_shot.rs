@@ -113,7 +113,7 @@ pub(super) fn propose(seen: &Seen, suspects: &[Suspect], n_next: usize) -> Vec<N
         return Vec::new();
     }
     let candidates = candidates(seen.scene.model(), &stood);
-    let usual_m2 = seen.scene.usual_m2;
+    let (usual_m2, also) = usual(seen);
     let mut gap = gap_so_far(seen, pair);
     let mut next = Vec::new();
     for _ in 0..n_next {
@@ -153,7 +153,7 @@ pub(super) fn propose(seen: &Seen, suspects: &[Suspect], n_next: usize) -> Vec<N
             simple: simple.map(|(test, _)| test),
             lean: 2.0 * adds < lean,
         };
-        next.push(told(seen.scene.model(), best, *adds, tests));
+        next.push(told(seen.scene.model(), best, *adds, tests, also));
         gap = Gap {
             normal: with.normal.clone(),
             right: with.right.clone(),
@@ -161,6 +161,21 @@ pub(super) fn propose(seen: &Seen, suspects: &[Suspect], n_next: usize) -> Vec<N
         };
     }
     next
+}
+
+/// Variance of a usual shot along each axis, m², and what the next ones should be surveyed in as well.
+///
+/// An axis that was not surveyed so far can be in the next shot, about as well as the others.
+fn usual(seen: &Seen) -> ([f64; 3], Option<&'static str>) {
+    let known = seen.scene.usual_m2;
+    let most = known.iter().copied().fold(0.0, f64::max);
+    let filled = known.map(|v| if 0.0 < v { v } else { most });
+    let also = match (known[0] * known[1] == 0.0, known[2] == 0.0) {
+        (true, _) => Some("in plan as well as in height"),
+        (false, true) => Some("in height as well as in plan"),
+        (false, false) => None,
+    };
+    (filled, also)
 }
 
 /// Simple tests that go with a proposed shot.
@@ -359,7 +374,13 @@ fn gap_so_far(seen: &Seen, [first, second]: [&Tried; 2]) -> Gap {
     }
 }
 
-fn told(model: &ToothModel, candidate: &Candidate, adds: f64, tests: Tests) -> NextShot {
+fn told(
+    model: &ToothModel,
+    candidate: &Candidate,
+    adds: f64,
+    tests: Tests,
+    also: Option<&str>,
+) -> NextShot {
     let front = model.geometry().front.values();
     let tooth = front_pose(&front, &candidate.joints).tooth_house;
     let q = &candidate.joints;
@@ -376,7 +397,8 @@ fn told(model: &ToothModel, candidate: &Candidate, adds: f64, tests: Tests) -> N
     if let Some(heading) = candidate.heading_rad {
         words.push_str(&format!(", boom towards {}", degrees(heading)));
     }
-    words.push_str(", read the sensors and survey the tooth.");
+    words.push_str(", read the sensors and survey the tooth");
+    words.push_str(&also.map_or(".".to_owned(), |also| format!(" {also}.")));
     match tests.simple {
         Some(Test::Curl) => words.push_str(" A curl test tells as well: one tooth on one mark, through three or more bucket attitudes."),
         Some(Test::Spin) => words.push_str(" A spin test tells as well: the same tooth on one mark from headings 90° apart."),

@@ -352,3 +352,45 @@ fn what_pairs_gain_when_one_is_true() {
     let most = critical.iter().copied().fold(0.0, f64::max);
     assert!((most - 8.4).abs() < 0.6, "{critical:?}");
 }
+
+/// Heights of the eight shots alone: worn tooth 0.22 to 0.67 against the other single faults, boom sensor against the
+/// vertical shift 1.00, BC against AB 0.98 and against the shift 0.97.
+#[test]
+fn what_heights_alone_cannot_tell() {
+    let mut scene = scene();
+    let hypotheses = thirteen(&mut scene);
+    let heights = |id: &str| {
+        let hypothesis = hypotheses.iter().find(|h| h.id == id).expect(id);
+        let d = scene
+            .differences(&[], &hypothesis.directions(), &[0.0])
+            .expect(id);
+        let rows = scene.rows.iter().zip(&d.slopes[0]);
+        let only: Vec<f64> = rows
+            .filter(|((_, axis), _)| *axis == 2)
+            .map(|(_, s)| *s)
+            .collect();
+        orthonormal(&[only])
+    };
+    for (a, b, want) in [
+        ("sensor[S-boom].offset", "lever.up", 1.00),
+        ("stick.length", "boom.length", 0.98),
+        ("stick.length", "lever.up", 0.97),
+    ] {
+        let got = likeness(&heights(a), &heights(b));
+        assert!((got - want).abs() < 0.0051, "{a}, {b}: {got}, {want}");
+    }
+    let others = [
+        "sensor[S-ear].offset",
+        "sensor[S-stick].offset",
+        "sensor[S-boom].offset",
+        "boom.length",
+        "stick.length",
+        "lever.up",
+    ];
+    let worn: Vec<f64> = others
+        .iter()
+        .map(|id| likeness(&heights("tooth.along"), &heights(id)))
+        .collect();
+    println!("worn tooth in heights {worn:.2?}");
+    assert!(worn.iter().all(|cos| 0.2 < *cos && *cos < 0.68), "{worn:?}");
+}
