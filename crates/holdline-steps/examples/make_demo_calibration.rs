@@ -10,6 +10,7 @@ use std::fs;
 
 use holdline::frames::{Boom, House, Site};
 use holdline::machine::Machine;
+use holdline::machine::claim::Joint;
 use holdline::machine::front::{Front, ToolChoice};
 use holdline::machine::joints::Joints;
 use holdline::machine::pose::{FrontPose, front_pose};
@@ -85,13 +86,13 @@ const DAY_S1_DEG: [PoseDeg; 12] = [
     [35.0, -80.0, -95.0, 60.0],
     [12.0, -38.0, -62.0, 60.0],
     [50.0, -95.0, 15.0, 105.0],
-    [20.0, -70.0, -40.0, 150.0],
-    [20.0, -70.0, 25.0, 150.0],
-    [-5.0, -55.0, -75.0, 150.0],
+    [30.0, -70.0, -40.0, 150.0],
+    [30.0, -70.0, 25.0, 150.0],
+    [8.0, -50.0, -75.0, 150.0],
     [42.0, -100.0, -70.0, 240.0],
     [28.0, -60.0, -20.0, 240.0],
-    [5.0, -28.0, 60.0, 330.0],
-    [5.0, -28.0, -65.0, 330.0],
+    [14.0, -32.0, 60.0, 330.0],
+    [14.0, -32.0, -65.0, 330.0],
     [45.0, -60.0, -100.0, 330.0],
 ];
 /// Poses at S2, where the house leans.
@@ -102,7 +103,7 @@ const DAY_S2_DEG: [PoseDeg; 8] = [
     [40.0, -90.0, -60.0, 110.0],
     [25.0, -65.0, -95.0, 200.0],
     [25.0, -40.0, 20.0, 200.0],
-    [15.0, -55.0, -35.0, 290.0],
+    [22.0, -55.0, -35.0, 290.0],
     [45.0, -85.0, 5.0, 290.0],
 ];
 /// Poses of the tape-only day.
@@ -110,9 +111,9 @@ const TAPE_DEG: [PoseDeg; 7] = [
     [35.0, -90.0, -20.0, 0.0],
     [10.0, -50.0, -70.0, 0.0],
     [48.0, -70.0, 10.0, 0.0],
-    [0.0, -30.0, 40.0, 0.0],
+    [20.0, -38.0, 40.0, 0.0],
     [25.0, -90.0, -95.0, 0.0],
-    [-10.0, -60.0, -85.0, 0.0],
+    [14.0, -60.0, -85.0, 0.0],
     [40.0, -100.0, 25.0, 0.0],
 ];
 /// Poses of the check shots, as on the measuring day.
@@ -178,11 +179,18 @@ impl Day {
             ..Joints::zero()
         };
         let lean = lean_on(stand, heading);
+        let pose = front_pose(&self.front, &joints);
+        let machine = self.model.machine();
+        for joint in [Joint::Boom, Joint::Stick, Joint::Bucket] {
+            let beyond = machine.beyond_range(joint, joints.get(joint));
+            assert!(beyond.is_none(), "{pose_deg:?}: {beyond:?}");
+        }
+        assert!(0.02 < pose.tooth_house.z(), "{pose_deg:?}: in the ground");
         Truth {
             joints,
             lean,
             site_from_house: lean.site_turn(heading).after_shift(stand.at_m),
-            pose: front_pose(&self.front, &joints),
+            pose,
         }
     }
 
@@ -267,6 +275,8 @@ impl Day {
         for (column, value) in more {
             row.insert(column, value.clone());
         }
+        let plain = row["name"].replace("tooth[", "").replace(']', "");
+        row.insert("name", plain);
         self.rows.push(row);
     }
 
@@ -281,11 +291,7 @@ impl Day {
         let seen: Vec<String> = (0..3)
             .map(|axis| format!("{:.4}", in_setup[axis] + self.noise(sd_m)))
             .collect();
-        let name = format!(
-            "{} {}",
-            at.pose,
-            target.replace("tooth[", "").replace(']', "")
-        );
+        let name = format!("{} {target}", at.pose);
         let sd = format!("{sd_m}");
         let more = [
             ("pose", at.pose.to_owned()),
@@ -357,7 +363,7 @@ impl Day {
                 Row::new(),
                 &name,
                 "house-turn",
-                "display, mark on the ring",
+                "display and a mark on the ring",
                 &more,
             );
         }
@@ -385,7 +391,7 @@ impl Day {
                 Row::new(),
                 &name,
                 "swing-circle",
-                "the machine's own antennas, a minute's mean",
+                "the machine's own antennas for a minute",
                 &more,
             );
         }
@@ -394,10 +400,10 @@ impl Day {
     /// A target stuck on the boom, followed while the boom alone goes through its stroke.
     fn boom_arc(&mut self, stand: Stand, heading_deg: f64) {
         for stop in 0..14_u32 {
-            let boom_deg = -30.0 + 6.0 * f64::from(stop);
+            let boom_deg = 3.0 + 4.3 * f64::from(stop);
             let truth = self.truth(
                 stand,
-                [boom_deg, boom_deg - 85.0, boom_deg - 140.0, heading_deg],
+                [boom_deg, boom_deg - 37.0, boom_deg - 72.0, heading_deg],
             );
             let sticker: Point<Boom> = Point::metres(3.10, -0.31, 0.62);
             let at = (truth.site_from_house * truth.pose.house_from_boom * sticker).vector();
@@ -577,7 +583,7 @@ fn calibration_day(model: &ToothModel) -> String {
             }
         }
     }
-    day.hold_test(S1, "nail 1", [6.2, 0.05], &[-60.0, -20.0, -95.0, 10.0]);
+    day.hold_test(S1, "nail 1", [6.2, 0.05], &[-60.0, -25.0, -75.0, 5.0]);
     for (from, to) in [
         ("pin A", "pin B"),
         ("pin B", "pin C"),
@@ -643,7 +649,7 @@ fn tape_only(model: &ToothModel) -> String {
             plumb(&mut day, &at, pose_deg);
         }
     }
-    day.hold_test(YARD, "nail 2", [5.6, 0.04], &[-60.0, -15.0, -95.0]);
+    day.hold_test(YARD, "nail 2", [5.6, 0.04], &[-60.0, -15.0, -75.0]);
     day.text(
         "# The demo machine calibrated without a total station: tape, plumb line, hand inclinometer, a nail. Everything in it is invented.\n\
          # Made by crates/holdline-steps/examples/make_demo_calibration.rs; demo/README.md tells what is in the numbers.\n",
