@@ -24,6 +24,7 @@ pub mod ellipse;
 pub mod frame;
 pub mod legend;
 pub mod place;
+pub mod place_along;
 pub mod plot;
 pub mod scale;
 pub mod sign;

@@ -4,10 +4,9 @@
 //! out of reach, and about that the limit of reach as a line of its own.
 
 use crate::contour::{Grid, areas_from, lines, simplified};
-use crate::dimension::{draw_tooth_mark, reading_turn};
+use crate::dimension::draw_tooth_mark;
 use crate::ellipse::{self, Ellipse, ellipse_of};
 use crate::figure::{Sign, rounded};
-use crate::font;
 use crate::geometry::{Pt, Rect, Step, closed_path, open_path, pt};
 use crate::hatch::{self, Hatch};
 use crate::ink::Ink;
@@ -17,6 +16,7 @@ use crate::line::Line;
 use crate::machine_view::{Lettering, MachineView, View, draw_outlines, outlines_window};
 use crate::page::{LIMIT, Map, Page, Pen, Type};
 use crate::place::{Label, Placer};
+use crate::place_along::{length_of, places_along};
 use crate::plot::{nice_ticks, tick_text};
 use crate::scale::{Window, draw_north, draw_scale_bar, fit};
 use crate::words::Words;
@@ -330,59 +330,6 @@ fn draw_contours(
         placer.put_at_best(page, &label, &places);
     }
     page.end();
-}
-
-fn length_of(line: &[Pt]) -> f64 {
-    line.windows(2).map(|w| w[0].to(w[1])).sum()
-}
-
-/// Starts of a baseline that sit on a line, the straightest stretch first.
-fn places_along(line: &[Pt], label: &Label) -> Vec<(Pt, f64)> {
-    let width = label.width_mm();
-    let whole = length_of(line);
-    if whole < 1.6 * width {
-        return Vec::new();
-    }
-    let n = ((whole / 4.0) as usize).clamp(5, 60);
-    let mut found: Vec<(f64, Pt, f64)> = Vec::new();
-    for idx in 0..n {
-        let middle = whole * (idx as f64 + 0.5) / n as f64;
-        let ends = (
-            point_along(line, middle - width / 2.0),
-            point_along(line, middle + width / 2.0),
-        );
-        let (Some(a), Some(b), Some(on)) = (ends.0, ends.1, point_along(line, middle)) else {
-            continue;
-        };
-        let bent = width - a.to(b) + on.to(a.middle(b));
-        let away = (idx as f64 + 0.5 - n as f64 / 2.0).abs() / n as f64;
-        let turn = reading_turn(a, b);
-        let start = on.along(turn, -width / 2.0).along(
-            turn + std::f64::consts::FRAC_PI_2,
-            label.size_mm() * font::CAPITAL / 2.0,
-        );
-        found.push((bent + 0.5 * away, start, turn));
-    }
-    found.sort_by(|a, b| a.0.total_cmp(&b.0));
-    found.into_iter().map(|(_, at, turn)| (at, turn)).collect()
-}
-
-fn point_along(line: &[Pt], mut along: f64) -> Option<Pt> {
-    if along < 0.0 {
-        return None;
-    }
-    for pair in line.windows(2) {
-        let length = pair[0].to(pair[1]);
-        if along <= length && 0.0 < length {
-            let t = along / length;
-            return Some(pt(
-                pair[0].x + (pair[1].x - pair[0].x) * t,
-                pair[0].y + (pair[1].y - pair[0].y) * t,
-            ));
-        }
-        along -= length;
-    }
-    None
 }
 
 fn legend_of(
