@@ -204,7 +204,7 @@ fn pose_body(
         missing: found
             .missing
             .iter()
-            .map(|path| figure_label(path))
+            .map(|path| source_label(path))
             .collect(),
     }
 }
@@ -262,7 +262,7 @@ fn shares(found: &PoseBudget, shown: Judged) -> Vec<ShareBody> {
         .map(|share| {
             let (part, at_tooth_m, _) = part_of(share, found, shown);
             ShareBody {
-                name: figure_label(&share.name),
+                name: source_label(&share.name),
                 part,
                 at_tooth_m,
                 sd_text: sd_text(share),
@@ -293,6 +293,16 @@ fn sd_text(share: &Share) -> String {
     }
 }
 
+/// A source as a sentence or a row begins with it.
+fn source_label(name: &str) -> String {
+    let label = figure_label(name);
+    let mut letters = label.chars();
+    match letters.next() {
+        Some(first) if !label.contains(['.', '[']) => first.to_uppercase().chain(letters).collect(),
+        Some(_) | None => label,
+    }
+}
+
 /// What would help most, at most three sentences.
 fn help(found: &PoseBudget, shown: Judged) -> Vec<String> {
     let mut all: Vec<(&Share, f64)> = found
@@ -311,7 +321,7 @@ fn help(found: &PoseBudget, shown: Judged) -> Vec<String> {
             };
             format!(
                 "{}{own} halved would take {} off U.",
-                figure_label(&share.name),
+                source_label(&share.name),
                 mm(gain)
             )
         })

@@ -29,4 +29,4 @@ pub use view::{
     CAUTION_CALIBRATION, FitDrawings, FitView, FittedView, ResidualRowView, Seen, ToothSureView,
     figure_rows, fit_view,
 };
-pub(crate) use view::{global_words, outcome_words};
+pub(crate) use view::{global_words, outcome_words, some_of};

@@ -223,7 +223,7 @@ pub fn fit_view(body: &FitBody, calibration: (String, String), units: Units) -> 
             .map(|r| residual_row(r, units))
             .collect(),
         rejected: findings_view(&body.rejected),
-        inseparable: body.inseparable.clone(),
+        inseparable: some_of(&body.inseparable),
         not_determined: body.not_determined.clone(),
         weak: body.weak.clone(),
         correlated: correlated(body),
@@ -235,6 +235,19 @@ pub fn fit_view(body: &FitBody, calibration: (String, String), units: Units) -> 
         calibration_text: calibration.1,
         sheets: FitDrawings::default(),
     }
+}
+
+/// How many pairs a person is shown; all of them stand in the record.
+const MOST_PAIRS: usize = 8;
+
+/// The first pairs, and how many more there are.
+pub(crate) fn some_of(pairs: &[String]) -> Vec<String> {
+    let mut shown: Vec<String> = pairs.iter().take(MOST_PAIRS).cloned().collect();
+    let more = pairs.len().saturating_sub(MOST_PAIRS);
+    if 0 < more {
+        shown.push(format!("and {more} more; all of them stand in the record"));
+    }
+    shown
 }
 
 /// Whether a fit can be believed, in a sentence.

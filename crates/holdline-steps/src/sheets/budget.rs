@@ -12,6 +12,7 @@ use crate::budget::{BudgetAsk, BudgetBody, CAUTION_BUDGET, GridBody, PoseBudgetB
 use crate::calibrate::joints_text;
 use crate::drawings;
 use crate::units::Units;
+use crate::verify::true_minus;
 
 /// The pages of a budget.
 pub(super) fn pages(
@@ -56,7 +57,7 @@ pub(super) fn sheet(
             CAUTION_BUDGET,
         ),
         outcome: outcome(body.verdict.answer),
-        decision: body.verdict.words.join(" "),
+        decision: true_minus(&body.verdict.words.join(" ")),
         shows: body
             .map
             .as_ref()
@@ -78,7 +79,7 @@ pub(super) fn sheet(
             u_2d_m: growth.u_2d_m.clone(),
             u_3d_m: growth.u_3d_m,
             crosses_after: growth.crosses_after,
-            words: growth.words.join(" "),
+            words: true_minus(&growth.words.join(" ")),
         }),
         findings,
     })

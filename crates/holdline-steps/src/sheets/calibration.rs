@@ -14,10 +14,11 @@ use super::{model, outcome, pose_of_shot, words};
 use crate::calibrate::CAUTION_CALIBRATION;
 use crate::calibrate::{
     CalibrateAsk, CountsIn, FitBody, FittedBody, MeasuredPoseBody, ResidualBody, Seen, State,
-    figure_label, global_words, outcome_words,
+    figure_label, global_words, outcome_words, some_of,
 };
 use crate::drawings;
 use crate::units::Units;
+use crate::verify::Answer;
 
 /// The pages of a calibration.
 pub(super) fn pages(
@@ -52,7 +53,7 @@ pub(super) fn sheet(
         .iter()
         .map(|one| format!("Rejected {}: {}.", one.at, one.what))
         .collect();
-    findings.extend(body.inseparable.iter().cloned());
+    findings.extend(some_of(&body.inseparable));
     findings.extend(
         body.findings
             .iter()
@@ -72,7 +73,7 @@ pub(super) fn sheet(
             CAUTION_CALIBRATION,
         ),
         outcome: outcome(body.believed),
-        decision: format!("{} {}", outcome_words(body), global_words(body)),
+        decision: decision(body),
         measured: measured.join(", "),
         not_determined: body.not_determined.clone(),
         figures: body.figures.iter().map(figure).collect(),
@@ -108,6 +109,14 @@ pub(super) fn sheet(
         next: Vec::new(),
         findings,
     })
+}
+
+/// The outcome, with the global test where it does not say it already.
+fn decision(body: &FitBody) -> String {
+    match body.believed {
+        Answer::Pass => format!("{} {}", outcome_words(body), global_words(body)),
+        Answer::Fail | Answer::NotShown => outcome_words(body),
+    }
 }
 
 fn three(sd: Option<[f64; 3]>) -> [Option<f64>; 3] {
