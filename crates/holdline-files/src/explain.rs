@@ -309,6 +309,7 @@ mod tests {
             include_str!("points/columns.rs"),
             include_str!("points/shots.rs"),
             include_str!("points/control.rs"),
+            include_str!("points/shots_toml.rs"),
         ]
         .concat();
         let told = EXPLAIN;

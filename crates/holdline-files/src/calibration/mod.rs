@@ -39,14 +39,21 @@ pub fn read_calibration(file: &str, bytes: &[u8]) -> Result<Calibration, Faults>
 
 /// Faults of the core with the places that their paths have in the document.
 ///
-/// Paths are those of the document, such as `figure[2].sd` or `correlations.below_diagonal[3]`;
-/// a path that leads nowhere points at the first line.
+/// Paths are those of the document, such as `figure[2].sd` or `correlations.below_diagonal[3]`, or that of a
+/// figure, such as `boom.length`; a path that leads nowhere points at the first line.
 #[must_use]
-pub fn place_calibration_faults(file: &str, bytes: &[u8], faults: Faults) -> Faults {
-    match std::str::from_utf8(bytes) {
-        Ok(text) => locate::place_faults(&DOCUMENT, file, text, faults),
-        Err(_) => faults,
+pub fn place_calibration_faults(file: &str, bytes: &[u8], mut faults: Faults) -> Faults {
+    let Ok(text) = std::str::from_utf8(bytes) else {
+        return faults;
+    };
+    let paths = locate::texts_of_entries(text, "figure", "path");
+    for fault in &mut faults.0 {
+        if let Some(idx) = paths.iter().position(|p| p.as_deref() == Some(&fault.at)) {
+            let entry = format!("figure[{}].value", idx + 1);
+            fault.place = locate::locate(&DOCUMENT, file, text, &entry);
+        }
     }
+    locate::place_faults(&DOCUMENT, file, text, faults)
 }
 
 /// Writes a calibration, in metres and radians, each number with as many digits as it takes to read back equal.

@@ -156,6 +156,30 @@ fault F011 at c.toml:41:9 (correlations.below_diagonal[2][2])
 }
 
 #[test]
+fn faults_of_the_core_point_into_the_document() {
+    let fault = |at: &str| Fault::new("C001", at, "got", "want", "fix");
+    let faults = Faults(vec![
+        fault("correlations"),
+        fault("bucket[T75].tooth[centre].at.x"),
+        fault("boom.length"),
+        fault("machine"),
+        fault("stick.length"),
+    ]);
+    let placed = place_calibration_faults("c.toml", EXAMPLE.as_bytes(), faults).to_string();
+    let heads: Vec<&str> = placed.lines().filter(|l| l.starts_with("fault")).collect();
+    assert_eq!(
+        heads,
+        [
+            "fault C001 at c.toml:1:1 (stick.length)",
+            "fault C001 at c.toml:3:11 (machine)",
+            "fault C001 at c.toml:29:9 (boom.length)",
+            "fault C001 at c.toml:36:9 (bucket[T75].tooth[centre].at.x)",
+            "fault C001 at c.toml:38:2 (correlations)",
+        ]
+    );
+}
+
+#[test]
 fn a_file_cut_short_never_reads_as_another_calibration() {
     let text = write_calibration(&example());
     for end in (0..text.len()).filter(|end| text.is_char_boundary(*end)) {

@@ -50,6 +50,20 @@ pub fn lines_of_entries(text: &str, list: &str) -> Vec<usize> {
     }
 }
 
+/// What each entry of a list of the document says behind a key.
+pub fn texts_of_entries(text: &str, list: &str, key: &str) -> Vec<Option<String>> {
+    let text = text.strip_prefix('\u{feff}').unwrap_or(text);
+    let (table, _) = DeTable::parse_recoverable(text);
+    let said = |entry: &Spanned<DeValue<'_>>| match entry.get_ref() {
+        DeValue::Table(table) => table.get(key)?.get_ref().as_str().map(str::to_owned),
+        _ => None,
+    };
+    match table.get_ref().get(list).map(Spanned::get_ref) {
+        Some(DeValue::Array(entries)) => entries.iter().map(said).collect(),
+        _ => Vec::new(),
+    }
+}
+
 fn in_section(section: &Section, table: &DeTable<'_>, path: &[Step]) -> Option<usize> {
     let (step, rest) = path.split_first()?;
     let (key, value) = table.get_key_value(step.key.as_str())?;

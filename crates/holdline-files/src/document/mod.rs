@@ -152,6 +152,20 @@ pub fn our_bug(want: &str) -> Fault {
     )
 }
 
+/// True for a text that says its format as TOML does, or whose first line is a header or a key of TOML.
+pub fn is_toml(file: &str, text: &str) -> bool {
+    let first = text
+        .lines()
+        .map(str::trim)
+        .find(|line| !line.is_empty() && !line.starts_with('#'));
+    let key = |line: &str| {
+        line.split_once('=')
+            .is_some_and(|(k, _)| !k.contains([',', ';', '\t']))
+    };
+    file.to_lowercase().ends_with(".toml")
+        || first.is_some_and(|line| line.starts_with('[') || key(line))
+}
+
 /// The word that a text states as its format, in TOML or in a key line of a table; `None` where it states none.
 pub fn kind_by_format(text: &str) -> Option<String> {
     let said = |line: &str| {

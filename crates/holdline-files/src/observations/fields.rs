@@ -189,6 +189,12 @@ pub static CASES: [Case; 9] = [
     },
 ];
 
+const OF_ITS_OWN: &str = "one of its own, so that the report can say which one is off";
+const SETUP: &str = "site where the coordinates are the site's; any other name for an instrument \
+    frame of its own";
+const SD: &str = "of a touch: how well the point met the mark; of a plumb line: beside the lower \
+    point, with length";
+
 /// One observation.
 pub static OBSERVATION: Section = Section {
     title: "Observation",
@@ -197,14 +203,13 @@ pub static OBSERVATION: Section = Section {
         cases: &CASES,
     },
     fields: &[
-        must("name", "Name", Kind::Name).help("one of its own, so that the report can say which one is off"),
+        must("name", "Name", Kind::Name).help(OF_ITS_OWN),
         must("kind", "What was measured", Kind::Choice(&KINDS)),
         may("pose", "Pose of the front", Kind::Name)
             .help("all observations of one pose share its readings; left out: a pose of its own"),
         may("stand", "Stand of the machine", Kind::Name)
             .help("one name for as long as the tracks do not move"),
-        may("setup", "Set-up of the survey", Kind::Name)
-            .help("site where the coordinates are the site's; any other name for an instrument frame of its own"),
+        may("setup", "Set-up of the survey", Kind::Name).help(SETUP),
         may("target", "Point of the machine", Kind::Target)
             .help("the first of two for tape, slope and plumb"),
         may("to", "Second point", Kind::Target).help("of a plumb line the lower one"),
@@ -212,17 +217,45 @@ pub static OBSERVATION: Section = Section {
             .help("its place need not be known; all touches of one mark agree"),
         may("arc", "Name of the target that is followed", Kind::Name)
             .help("a sticker anywhere on the link; one target, one name"),
-        may("easting", "Easting in the set-up's frame", Kind::Measured(Length)),
-        may("northing", "Northing in the set-up's frame", Kind::Measured(Length)),
-        may("elevation", "Elevation in the set-up's frame", Kind::Measured(Length)),
+        may(
+            "easting",
+            "Easting in the set-up's frame",
+            Kind::Measured(Length),
+        ),
+        may(
+            "northing",
+            "Northing in the set-up's frame",
+            Kind::Measured(Length),
+        ),
+        may(
+            "elevation",
+            "Elevation in the set-up's frame",
+            Kind::Measured(Length),
+        ),
         may("length", "Distance, point to point", Kind::Measured(Length)),
-        may("angle", "Angle of the line over the horizontal", Kind::Measured(Angle))
-            .help("from the first point to the second in the boom plane, upward positive"),
-        may("turn", "Heading or swing angle of this reading", Kind::Measured(Angle)),
-        may("sd", "Standard uncertainty", Kind::Sd(Length))
-            .help("of a touch: how well the point met the mark; of a plumb line: beside the lower point, with length"),
-        may("sd_angle", "Standard uncertainty of a plumb line", Kind::Sd(Angle)),
-        may("readings", "What the sensors read in this pose", Kind::Readings),
+        may(
+            "angle",
+            "Angle of the line over the horizontal",
+            Kind::Measured(Angle),
+        )
+        .help("from the first point to the second in the boom plane, upward positive"),
+        may(
+            "turn",
+            "Heading or swing angle of this reading",
+            Kind::Measured(Angle),
+        )
+        .help("clockwise seen from above"),
+        may("sd", "Standard uncertainty", Kind::Sd(Length)).help(SD),
+        may(
+            "sd_angle",
+            "Standard uncertainty of a plumb line",
+            Kind::Sd(Angle),
+        ),
+        may(
+            "readings",
+            "What the sensors read in this pose",
+            Kind::Readings,
+        ),
         LINE_BY,
         LINE_WHEN,
         LINE_INSTRUMENT,

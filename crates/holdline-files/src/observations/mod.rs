@@ -23,7 +23,7 @@ use holdline_geom::fault::Faults;
 use self::fields::{DOCUMENT, OBSERVATIONS};
 use crate::document::units::Units;
 use crate::document::walk::Reading;
-use crate::document::{reference, schema, write};
+use crate::document::{is_toml, reference, schema, write};
 use crate::readings::wants::{Quantity, STANDARD};
 use crate::text::text_of;
 
@@ -80,23 +80,9 @@ pub fn is_observations_table(text: &str) -> bool {
     table::is_one(text)
 }
 
-/// True for a text that says its format as TOML does, or whose first line is a header or a key of TOML.
-fn is_toml(file: &str, text: &str) -> bool {
-    let first = text
-        .lines()
-        .map(str::trim)
-        .find(|line| !line.is_empty() && !line.starts_with('#'));
-    let key = |line: &str| {
-        line.split_once('=')
-            .is_some_and(|(k, _)| !k.contains([',', ';', '\t']))
-    };
-    file.to_lowercase().ends_with(".toml")
-        || first.is_some_and(|line| line.starts_with('[') || key(line))
-}
-
 impl ReadingNames<'_> {
     /// Every name that a reading may have, in the order in which a claim lists them.
-    fn readings(&self) -> Vec<Reading> {
+    pub(crate) fn readings(&self) -> Vec<Reading> {
         let mut readings: Vec<Reading> = Vec::new();
         let mut add = |name: String, quantity: Quantity| {
             if readings.iter().all(|r| r.name != name) {

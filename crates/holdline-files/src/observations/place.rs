@@ -3,8 +3,8 @@
 use holdline_geom::fault::{Fault, Faults};
 
 use super::fields::DOCUMENT;
-use super::is_toml;
 use super::key_lines::{KEYS, key_and_value};
+use crate::document::is_toml;
 use crate::document::locate::place_faults;
 use crate::document::path::{entry_idx, steps};
 use crate::points::cells::{self, Cell};

@@ -561,3 +561,22 @@ fn what_is_published_is_current() {
     spoilt("kind = \"level\"", "kind = \"level\"\neasting = 1.0");
     spoilt("sd = 0.004", "sd = 0.0");
 }
+
+#[test]
+fn the_table_of_the_reference_reads() {
+    const PAGE: &str = include_str!("../../../../docs/reference/file-formats.md");
+    let table = PAGE
+        .split("```csv\n")
+        .nth(1)
+        .and_then(|rest| rest.split("```").next());
+    let o = good(table.unwrap());
+    assert_eq!(o.tool.bucket, "T75");
+    assert_eq!(o.rows.len(), 2);
+    for case in &fields::CASES {
+        assert!(
+            PAGE.contains(&format!("| `{}` |", case.word)),
+            "no {}",
+            case.word
+        );
+    }
+}

@@ -4,6 +4,9 @@ use holdline_geom::fault::{Fault, Faults};
 use holdline_geom::measured::Measured;
 
 use super::columns::{Column, Holds, Known, MOST_ROWS, Row, Rows, read_rows};
+use super::shots_toml;
+use crate::document::is_toml;
+use crate::observations::ReadingNames;
 use crate::readings::wants::{Dimension, Quantity, STANDARD};
 use crate::text::{FileFaults, Lines, quoted, text_of};
 
@@ -61,7 +64,7 @@ struct Places {
     readings: usize,
 }
 
-/// Reads check shots from a table with a header: comma, semicolon or tab between the fields.
+/// Reads check shots from a table with a header (comma, semicolon or tab between the fields), or from TOML.
 ///
 /// `sensors` are names of angle sensors that may stand as columns beside the standard ones, such as `S-boom_deg`.
 /// A cell that is empty says that nobody states it.
@@ -71,6 +74,13 @@ struct Places {
 /// All faults at once, F001 to F039, with line and column. No row is dropped: one bad cell refuses the file.
 pub fn read_shots(file: &str, bytes: &[u8], sensors: &[String]) -> Result<Vec<ShotRow>, Faults> {
     let text = text_of(file, bytes)?;
+    if is_toml(file, text) {
+        let names = ReadingNames {
+            sensors,
+            antennas: &[],
+        };
+        return shots_toml::read(file, text, &names.readings());
+    }
     let lines = Lines::of(text);
     let mut faults = FileFaults::none(file, &lines);
     let (columns, readings) = columns(sensors);
