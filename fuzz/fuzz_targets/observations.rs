@@ -4,6 +4,8 @@
 holdline_fuzz::target!(
     holdline_files::fuzz::fuzz_observations,
     seeds: &[
+        "demo/calibration-day.observations.csv",
+        "demo/tape-only.observations.csv",
         "crates/holdline-files/src/observations/every_kind.observations.csv",
         "crates/holdline-files/src/observations/every_kind.observations.toml",
     ]

@@ -3,5 +3,5 @@
 
 holdline_fuzz::target!(
     holdline_files::fuzz::fuzz_shots,
-    seeds: &["demo/S1.shots.csv"]
+    seeds: &["demo/S1.shots.csv", "demo/S1-knocked.shots.csv"]
 );

@@ -3,5 +3,5 @@
 
 holdline_fuzz::target!(
     holdline_files::fuzz::fuzz_terms,
-    seeds: &["crates/holdline-files/src/terms/every_quantity.terms.toml"]
+    seeds: &["demo/demo-23.terms.toml", "crates/holdline-files/src/terms/every_quantity.terms.toml"]
 );

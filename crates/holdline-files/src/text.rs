@@ -218,18 +218,29 @@ impl<'a> FileFaults<'a> {
         let mut found = self.found;
         found.sort_by_key(|f| f.place.as_ref().map(|p| (p.line, p.column)));
         if 0 < self.n_more {
-            let mut rest = Fault::new(
-                "F022",
-                "",
-                format!("{} more faults", self.n_more),
-                "none",
-                "correct those above first, then read the file again",
-            );
+            let mut rest = rest(self.n_more, String::new());
             rest.place = found.last().and_then(|f| f.place.clone());
             found.push(rest);
         }
         Faults(found)
     }
+}
+
+/// As many faults as are told at once; where there are more, the last one counts the rest.
+pub fn not_too_many(mut faults: Vec<Fault>) -> Faults {
+    let n_more = faults.len().saturating_sub(MOST_FAULTS);
+    faults.truncate(MOST_FAULTS);
+    if 0 < n_more {
+        let at = faults.last().map_or(String::new(), |f| f.at.clone());
+        faults.push(rest(n_more, at));
+    }
+    Faults(faults)
+}
+
+fn rest(n_more: usize, at: String) -> Fault {
+    let got = format!("{n_more} more faults");
+    let fix = "correct those above first, then read the file again";
+    Fault::new("F022", at, got, "none", fix)
 }
 
 /// The known word nearest to `word`, if one is near enough to be meant.

@@ -14,7 +14,7 @@ use crate::document::table::word_for;
 use crate::document::units::SI;
 use crate::document::{locate, our_bug, read_document, reference, schema, write};
 use crate::observations::{build, unbuild};
-use crate::text::{quoted, text_of};
+use crate::text::{not_too_many, quoted, text_of};
 
 /// Reads a calibration.
 ///
@@ -32,7 +32,7 @@ pub fn read_calibration(file: &str, bytes: &[u8]) -> Result<Calibration, Faults>
     check_paths(&node, &mut faults);
     check_correlations(&node, &mut faults);
     if !faults.is_empty() {
-        return Err(place_calibration_faults(file, bytes, Faults(faults)));
+        return Err(place_calibration_faults(file, bytes, not_too_many(faults)));
     }
     calibration(&node).ok_or_else(|| our_bug("a calibration").into())
 }

@@ -4,9 +4,9 @@ use holdline_geom::fault::{Fault, Faults, Place};
 use toml::Spanned;
 use toml::de::{DeTable, DeValue};
 
-use super::path::{Step, entry_idx, steps};
+use super::path::{Step, steps};
 use super::table::{Kind, Section};
-use super::walk::entry_name;
+use super::walk::has_name;
 use crate::text::Lines;
 
 /// Where a path leads in a sheet; where it leads nowhere, the nearest place on the way.
@@ -95,11 +95,10 @@ fn in_list(
     let DeValue::Array(entries) = value.get_ref() else {
         return None;
     };
-    let names: Vec<_> = entries
-        .iter()
-        .map(|e| entry_name(e.get_ref(), named_by))
-        .collect();
-    let entry = entries.get(entry_idx(entry?, &names)?)?;
+    let wanted = entry?;
+    let by_name = |e: &&Spanned<DeValue<'_>>| has_name(e.get_ref(), named_by, wanted);
+    let by_place = || entries.get(wanted.parse::<usize>().ok()?.checked_sub(1)?);
+    let entry = entries.iter().find(by_name).or_else(by_place)?;
     let DeValue::Table(inside) = entry.get_ref() else {
         return Some(entry.span().start);
     };

@@ -420,6 +420,15 @@ pub fn entry_name(entry: &DeValue<'_>, named_by: &str) -> Option<String> {
     }
 }
 
+/// Whether an entry states this name.
+pub fn has_name(entry: &DeValue<'_>, named_by: &str, name: &str) -> bool {
+    let stated = match entry {
+        DeValue::Table(table) => table.get(named_by).and_then(|v| v.get_ref().as_str()),
+        _ => None,
+    };
+    stated == Some(name)
+}
+
 /// The path of a key in a section.
 pub fn join(path: &str, key: &str) -> String {
     if path.is_empty() {

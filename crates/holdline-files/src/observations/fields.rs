@@ -23,7 +23,7 @@ pub static OBSERVATIONS: Format = Format {
     called: "observations",
     is: "What was measured of an excavator, from which holdline calibrates it.",
     sheet: &DOCUMENT,
-    most_bytes: crate::text::LARGEST_BYTES,
+    most_bytes: 2 << 20,
 };
 
 /// The whole document.

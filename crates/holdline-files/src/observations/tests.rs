@@ -563,6 +563,40 @@ fn what_is_published_is_current() {
 }
 
 #[test]
+fn the_demo_reads() {
+    let day = good(include_str!(
+        "../../../../demo/calibration-day.observations.csv"
+    ));
+    let tape = good(include_str!("../../../../demo/tape-only.observations.csv"));
+    for o in [&day, &tape] {
+        assert_eq!(
+            (o.machine.as_str(), o.tool.bucket.as_str()),
+            ("demo-23", "T75")
+        );
+        let again = good(&write_observations_toml(o, SI));
+        assert_eq!(without_lines(again), without_lines(o.clone()));
+    }
+    assert!(50 < day.rows.len() && 20 < tape.rows.len());
+}
+
+#[test]
+fn more_faults_than_are_told_are_counted() {
+    let entry = |i: usize| {
+        format!(
+            "[[observation]]\nname = \"{i}\"\nkind = \"tape\"\ntarget = \"pin A\"\nto = \"pin A\"\nlength = 5.7\n"
+        )
+    };
+    let entries: String = (0..5000).map(entry).collect();
+    let (head, _) = toml("")
+        .split_once("[[")
+        .map(|(h, t)| (h.to_owned(), t.to_owned()))
+        .unwrap();
+    let faults = read("o.toml", &(head + &entries)).unwrap_err();
+    assert_eq!(faults.0.len(), 101);
+    assert_eq!(faults.0[100].got, "4900 more faults");
+}
+
+#[test]
 fn the_table_of_the_reference_reads() {
     const PAGE: &str = include_str!("../../../../docs/reference/file-formats.md");
     let table = PAGE

@@ -8,6 +8,7 @@ use super::fields::{DOCUMENT, OBSERVATIONS};
 use crate::document::locate::{lines_of_entries, place_faults};
 use crate::document::read_document;
 use crate::document::walk::{Reading, entry_path};
+use crate::text::not_too_many;
 
 /// Reads observations from TOML.
 pub fn read(file: &str, text: &str, readings: &[Reading]) -> Result<Observations, Faults> {
@@ -28,7 +29,7 @@ pub fn read(file: &str, text: &str, readings: &[Reading]) -> Result<Observations
         faults.push(Fault::new("F038", "observation", got, want, fix));
     }
     if !faults.is_empty() {
-        return Err(place_faults(&DOCUMENT, file, text, Faults(faults)));
+        return Err(place_faults(&DOCUMENT, file, text, not_too_many(faults)));
     }
     Ok(Observations {
         machine: node.text("machine").unwrap_or_default(),

@@ -14,6 +14,7 @@ use crate::document::walk::{Reading, entry_path, join};
 use crate::document::{Format, read_document, reference, schema, write};
 use crate::observations::fields::{ELEVATION, GRID, SD_LENGTH, UNITS};
 use crate::observations::unbuild;
+use crate::text::not_too_many;
 
 /// The `format` word of check shots.
 pub const FORMAT: &str = "holdline.shots";
@@ -28,7 +29,7 @@ static SHOTS: Format = Format {
     called: "check shots",
     is: "Check shots of a bucket tooth, from which holdline says whether the machine is in tolerance.",
     sheet: &DOCUMENT,
-    most_bytes: crate::text::LARGEST_BYTES,
+    most_bytes: 2 << 20,
 };
 
 static DOCUMENT: Section = Section {
@@ -113,7 +114,7 @@ pub fn read(file: &str, text: &str, readings: &[Reading]) -> Result<Vec<ShotRow>
     if faults.is_empty() {
         Ok(shots)
     } else {
-        Err(place_faults(&DOCUMENT, file, text, Faults(faults)))
+        Err(place_faults(&DOCUMENT, file, text, not_too_many(faults)))
     }
 }
 

@@ -20,7 +20,7 @@ use crate::document::write::in_units;
 use crate::document::{locate, our_bug, read_document, reference, schema, write};
 use crate::observations::{build, unbuild};
 use crate::targets::{read_target, target_word};
-use crate::text::{quoted, text_of};
+use crate::text::{not_too_many, quoted, text_of};
 
 /// Reads a control system's terms.
 ///
@@ -42,7 +42,7 @@ pub fn read_terms(file: &str, bytes: &[u8]) -> Result<Terms, Faults> {
         );
     }
     if !faults.is_empty() {
-        return Err(place_term_faults(file, bytes, Faults(faults)));
+        return Err(place_term_faults(file, bytes, not_too_many(faults)));
     }
     terms(&node, units).ok_or_else(|| our_bug("terms").into())
 }

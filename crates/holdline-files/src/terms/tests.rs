@@ -64,6 +64,12 @@ fn every_quantity_reads() {
 }
 
 #[test]
+fn the_demo_reads() {
+    let demo = good(include_str!("../../../../demo/demo-23.terms.toml"));
+    assert_eq!(good(&write_terms(&demo, METRIC)), demo);
+}
+
+#[test]
 fn what_was_written_reads_back_equal() {
     let terms = good(EVERY);
     for units in [SI, METRIC] {
