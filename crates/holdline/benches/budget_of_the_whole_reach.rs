@@ -21,6 +21,7 @@ use holdline::machine::correlated::Correlated;
 use holdline::machine::joints::Joints;
 use holdline::tooth::attitude::Lean;
 use holdline::tooth::model::ToothModel;
+use holdline_geom::adjust::{How, Problem, Room, adjust};
 use std::sync::atomic::AtomicBool;
 
 fn main() {
@@ -172,4 +173,16 @@ fn one_pose_while_it_is_dragged(bencher: Bencher, satellites: bool) {
     let budget = budget(satellites);
     let pose = pose();
     bencher.bench_local(|| black_box(at_pose(&budget, &pose).expect("a pose")));
+}
+
+/// Sixty shots of a tooth, fourteen unknowns, through the machine's own chain with its bucket linkage and lean.
+#[divan::bench(sample_count = 200)]
+fn calibration_by_sixty_shots(bencher: Bencher) {
+    let day = common::own_chain::OwnChainDay::measured(60, 1.0);
+    let unknowns = day.unknowns();
+    let mut room = Room::new();
+    bencher.bench_local(|| {
+        let problem = Problem::new(&day, &unknowns);
+        black_box(adjust(&problem, &How::default(), &mut room).expect("settled"))
+    });
 }

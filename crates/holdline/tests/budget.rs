@@ -560,7 +560,7 @@ fn the_corners_feel_the_roll_of_the_house() {
     let result = at_pose(&budget, &pose).expect("a pose");
     assert_eq!(result.corners.len(), 2);
     let middle = result.sd_m.expect("whole")[2];
-    // Offset and reading of the roll, each 0.04° to 0.05°; the boom plane stands at y = −0.045 m, the foot's y is unsure too.
+    // Offset 0.05° and reading 0.04° of the roll; the boom plane stands at y = −0.045 m.
     let roll = (0.05_f64.to_radians().powi(2) + 0.04_f64.to_radians().powi(2)).sqrt();
     for corner in &result.corners {
         let y = corner.tooth.house_m[1];

@@ -182,7 +182,7 @@ fn thirds_of_the_tolerance() {
         upper_m,
         aim_m,
     };
-    let fitness = |sd: f64, tolerance: Tolerance| match judge(Some(sd), &tolerance) {
+    let fitness = |sd: f64, tolerance: Tolerance| match judge(Some(sd), Judged::Up, &tolerance) {
         Verdict::Holds(held) | Verdict::DoesNotHold(held) => held.fitness(),
         Verdict::NotShown { because } => panic!("{because}"),
     };
@@ -197,7 +197,7 @@ fn thirds_of_the_tolerance() {
         Fitness::Comfortable
     );
     assert!(matches!(
-        judge(Some(0.004), &between(-0.050, 0.0, Some(0.0))),
+        judge(Some(0.004), Judged::Up, &between(-0.050, 0.0, Some(0.0))),
         Verdict::NotShown { .. }
     ));
     // One limit: k = 1.64.
@@ -205,6 +205,9 @@ fn thirds_of_the_tolerance() {
     assert_eq!(fitness(0.0060, one), Fitness::Comfortable);
     assert_eq!(fitness(0.0062, one), Fitness::WithChecks);
     assert_eq!(fitness(0.0123, one), Fitness::TooCoarse);
+    // In plan a circle is meant: 2.45 × 8.1 mm lies within 20 mm, 2.45 × 8.3 mm does not.
+    assert!(judge(Some(0.0081), Judged::Plan, &pm30).holds());
+    assert!(!judge(Some(0.0083), Judged::Plan, &pm30).holds());
     for bad in [
         None,
         Some(f64::NAN),
@@ -213,14 +216,14 @@ fn thirds_of_the_tolerance() {
         Some(0.0),
     ] {
         assert!(
-            matches!(judge(bad, &pm30), Verdict::NotShown { .. }),
+            matches!(judge(bad, Judged::Up, &pm30), Verdict::NotShown { .. }),
             "{bad:?}"
         );
     }
     for bad in [f64::NAN, 0.0, -0.01, f64::INFINITY] {
         let nothing = Tolerance::OneLimit { margin_m: bad };
         assert!(matches!(
-            judge(Some(0.001), &nothing),
+            judge(Some(0.001), Judged::Up, &nothing),
             Verdict::NotShown { .. }
         ));
     }
@@ -243,7 +246,8 @@ fn a_plan_map_turns_with_the_boom() {
         plan_map(&budget, &ask, &work(&cancel, &|_, _| {})).expect("a map")
     };
     let (a, b) = (plan(0.0), plan(2.0));
-    // Eight steps north and eight steps east of the axis: the boom's own directions change places, the localization stays.
+    // Eight steps north and eight steps east of the axis: the boom's own directions change places,
+    // the localization stays.
     let (north, east) = (&a.cells[18 * 21 + 10], &a.cells[10 * 21 + 18]);
     if let (Cell::Known(north), Cell::Known(east)) = (north, east) {
         let own = |sd: f64, localization: f64| sd * sd - localization * localization;

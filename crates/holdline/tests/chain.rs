@@ -2,6 +2,7 @@
 
 mod common;
 
+use common::own_chain::OwnChainDay;
 use common::random::Random;
 use common::{KITS, Kit, Mounting, Rig, pose_at, rigs, with_kit};
 use holdline::calibrate::chain::{Chain, ToothFrame};
@@ -9,6 +10,7 @@ use holdline::machine::claim::SensorKind;
 use holdline::tooth::attitude::Lean;
 use holdline::tooth::model::ToothModel;
 use holdline::tooth::readings::Readings;
+use holdline_geom::adjust::{How, Problem, Room, adjust};
 use holdline_geom::frame::Point;
 
 const FRAMES: [ToothFrame; 3] = [ToothFrame::House, ToothFrame::Level, ToothFrame::Site];
@@ -179,5 +181,23 @@ fn other_machines_go_the_slower_way_and_say_so() {
         "the tool tilts",
     ] {
         assert!(reasons.contains(&reason), "{reasons:?}");
+    }
+}
+
+#[test]
+fn an_adjustment_with_the_own_chain_finds_what_the_sheet_is_off() {
+    let day = OwnChainDay::measured(60, 1.0);
+    let unknowns = day.unknowns();
+    let mut room = Room::new();
+    let found = adjust(&Problem::new(&day, &unknowns), &How::default(), &mut room)
+        .unwrap_or_else(|faults| panic!("{faults}"));
+    for (idx, (unknown, want)) in unknowns.iter().zip(day.truth()).enumerate() {
+        let (got, sd) = (found.values[idx], found.sd(idx).expect("found"));
+        assert!(
+            (got - want).abs() < 4.0 * sd,
+            "{}: {got} for {want}",
+            unknown.name
+        );
+        assert!(sd < 0.03, "{}: {sd}", unknown.name);
     }
 }

@@ -62,6 +62,10 @@ impl Task {
         tasks
     }
 
+    fn sd_at_most_m(&self) -> Option<f64> {
+        self.tolerance.sd_at_most_m(self.judged)
+    }
+
     fn name(&self) -> &'static str {
         match self.judged {
             Judged::Up => "height",
@@ -188,7 +192,7 @@ pub(super) fn verdict_body(judgements: &[Judgement], ask: &BudgetAsk) -> Verdict
         words,
         holds_share: first.and_then(|judgement| Some(judgement.area.as_ref()?.share_held)),
         limit_m: first
-            .and_then(|judgement| judgement.task.tolerance.sd_at_most_m())
+            .and_then(|judgement| judgement.task.sd_at_most_m())
             .map(|sd| 2.0 * sd),
     }
 }

@@ -3,6 +3,7 @@
 
 pub mod budgets;
 pub mod day;
+pub mod own_chain;
 pub mod random;
 
 use holdline::machine::Machine;

@@ -35,6 +35,11 @@ pub enum Judged {
     Normal,
 }
 
+/// k of a circle that holds 95 % of a plane normal distribution: √(−2 ln 0.05).
+///
+/// With the sd along the worst horizontal direction the circle holds 95 % or more.
+pub const K_IN_A_CIRCLE: f64 = 2.447_746_830_680_816;
+
 /// How well U fits into the tolerance.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
 pub enum Fitness {
@@ -139,10 +144,18 @@ impl Tolerance {
         (0.0 < half && half.is_finite() && aim.is_finite()).then_some([half, aim])
     }
 
+    /// The factor with which something is judged by it: in plan, between two limits, a circle is meant.
+    pub fn k(&self, judged: Judged) -> f64 {
+        match (self, judged) {
+            (Tolerance::Between { .. }, Judged::Plan) => K_IN_A_CIRCLE,
+            (_, Judged::Up | Judged::Plan | Judged::Normal) => self.coverage().k(),
+        }
+    }
+
     /// Standard uncertainty up to which the task can be done with checks, m: 2t/3k.
-    pub fn sd_at_most_m(&self) -> Option<f64> {
+    pub fn sd_at_most_m(&self, judged: Judged) -> Option<f64> {
         let [half, _] = self.half_and_aim_m()?;
-        Some(2.0 * half / 3.0 / self.coverage().k())
+        Some(2.0 * half / 3.0 / self.k(judged))
     }
 }
 
@@ -150,20 +163,20 @@ impl Tolerance {
 ///
 /// ```text
 /// comfortable   U <= t/3        usable with checks   U <= 2t/3        else another method or tolerance
-/// U = k u,  k = 2 between two limits, 1.64 against one
+/// U = k u,  k = 2 between two limits, 1.64 against one, 2.45 in a circle
 /// ```
 ///
 /// - Symbols: t the way from where one steers to the nearer limit. Units: m.
 /// - Source: [`sources::GUARDED_DECISION`] for judging a tolerance with its uncertainty; the thirds are trade practice.
 /// - A figure that is missing or not a number never holds.
-pub fn judge(sd_m: Option<f64>, tolerance: &Tolerance) -> Verdict {
+pub fn judge(sd_m: Option<f64>, judged: Judged, tolerance: &Tolerance) -> Verdict {
     let _ = sources::GUARDED_DECISION;
     let Some([half_m, aim_m]) = tolerance.half_and_aim_m() else {
         return Verdict::not_shown(
             "the tolerance leaves nothing between where one steers and its limit",
         );
     };
-    let k = tolerance.coverage().k();
+    let k = tolerance.k(judged);
     let Some(u) = sd_m.map(|sd| k * sd).filter(|u| 0.0 < *u && u.is_finite()) else {
         return Verdict::not_shown("the tooth has no uncertainty here");
     };
@@ -204,7 +217,7 @@ pub fn verdict(pose: &PoseBudget, judged: Judged, tolerance: &Tolerance) -> Verd
             Some(normal) => normal.sd_m,
         },
     };
-    judge(sd_m, tolerance)
+    judge(sd_m, judged, tolerance)
 }
 
 /// A part of the envelope that a task needs; all of it where nothing is said.
@@ -258,13 +271,13 @@ pub fn judge_map(
         tally.add(
             cell,
             idx % map.n_points[0],
-            |budget| judge(Some(pick(budget)), tolerance),
+            |budget| judge(Some(pick(budget)), judged, tolerance),
             pick,
         );
     }
     let square = map.step_m[0] * map.step_m[1];
     HeldWhere {
-        verdict: tally.verdict(map, tolerance),
+        verdict: tally.verdict(map, judged, tolerance),
         n_reached: tally.n_reached,
         n_held: tally.n_held,
         n_comfortable: tally.n_comfortable,
@@ -344,7 +357,7 @@ impl Tally {
         }
     }
 
-    fn verdict(&self, map: &EnvelopeMap, tolerance: &Tolerance) -> Verdict {
+    fn verdict(&self, map: &EnvelopeMap, judged: Judged, tolerance: &Tolerance) -> Verdict {
         if 0 < self.n_not_looked_at {
             return Verdict::not_shown("the map was ended before all of it was looked at");
         }
@@ -358,7 +371,7 @@ impl Tally {
                 format!("not stated: {}", map.missing.join(", "))
             });
         }
-        judge(Some(self.largest_sd_m), tolerance)
+        judge(Some(self.largest_sd_m), judged, tolerance)
     }
 
     /// The widest run of columns that hold wherever they are reached.

@@ -191,6 +191,30 @@ impl Chain {
         }
     }
 
+    /// The tooth and its slopes at once, in one frame; the closed form does not allocate.
+    ///
+    /// # Errors
+    ///
+    /// As [`Chain::solve`].
+    pub fn tooth_and_slopes(
+        &self,
+        x: &[f64],
+        frame: ToothFrame,
+        out: &mut [[f64; 3]],
+    ) -> Result<ToothPlace, Fault> {
+        match &self.way {
+            Way::Closed(places) => {
+                let pose = places.solve(x).map_err(no_tooth)?;
+                places.slopes(x, &pose, frame, out);
+                Ok(*pose.tooth())
+            }
+            Way::Dual { chain, .. } => {
+                chain.slopes(x, frame, out)?;
+                Ok(dual::place_of(&chain.solve(x)?))
+            }
+        }
+    }
+
     /// How the tooth moves with every entry of the list, m per unit, in one frame: `n × 3`, a row an entry.
     ///
     /// `out` has one row for each of [`Chain::names`].
