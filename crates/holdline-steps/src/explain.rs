@@ -40,6 +40,7 @@ fn tables() -> Vec<&'static [(&'static str, &'static str)]> {
         holdline::calibrate::hand_over::explain::EXPLAIN,
         holdline::calibrate::budget::explain::EXPLAIN,
         holdline::calibrate::diagnose::explain::EXPLAIN,
+        holdline::calibrate::fit::explain::EXPLAIN,
         holdline::records::EXPLAIN,
         holdline_files::explain::EXPLAIN,
         holdline_files::readings::explain::EXPLAIN,

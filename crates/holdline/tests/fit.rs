@@ -3,7 +3,7 @@
 mod common;
 
 use common::day::{Day, SDS, Stance, leaning};
-use common::{Mounting, Rig, demo, pose_at, tool};
+use common::{Kit, Mounting, Rig, demo, pose_at, rigs, tool, with_kit};
 use holdline::calibrate::fit::{Belief, Fit, FitAsk, fit};
 use holdline::calibrate::observations::{Observations, Target, What};
 use holdline::machine::Machine;
@@ -31,12 +31,12 @@ fn stances(rig: &Rig, n: usize, seed: u64) -> Vec<Stance> {
                     k += 1;
                     shares[k - 1]
                 });
-                q.swing = 0.0;
                 if machine.linkage_pose(q.bucket).is_ok() {
                     break;
                 }
             }
             let heading_rad = 0.4 + 0.7 * (idx % 5) as f64;
+            q.swing = 0.9 - heading_rad; // a swing counts counter-clockwise
             Stance {
                 joints: q,
                 lean: leaning(axis_up, heading_rad),
@@ -143,13 +143,75 @@ fn without_noise_the_truth_comes_out_from_a_rough_guess() {
     check_found(&fit, &rig.sheet, 1e-7);
 }
 
-#[allow(dead_code)]
 fn mounting() -> Mounting {
     Mounting {
         house: SensorKind::HouseEuler,
         sign: -1.0,
         offset_deg: 0.4,
         mount_deg: 20.0,
+    }
+}
+
+/// Every kind of boom, tool and sensor: offsets and lengths that were off come back without noise.
+#[test]
+fn every_machine_comes_back_without_noise() {
+    for rig in rigs() {
+        for kit in [
+            Kit::TwoAxisIdler,
+            Kit::TwoAxisEar,
+            Kit::Encoders,
+            Kit::EncoderIdler,
+            Kit::SingleAxis,
+        ] {
+            let sheet = with_kit(rig.sheet.clone(), kit, mounting());
+            if Machine::measured_up(sheet.clone()).is_err() {
+                continue;
+            }
+            let rig = Rig {
+                sheet,
+                ..rig.clone()
+            };
+            let mut day = Day::of(&rig, None);
+            for (idx, stance) in stances(&rig, 16, 5).iter().enumerate() {
+                // A single-axis sensor near the vertical gives no one angle, as on a real machine.
+                let read = day.truth.readings_at(&stance.joints, &stance.lean);
+                if !read.is_ok_and(|read| day.truth.tooth(&read).is_ok()) {
+                    continue;
+                }
+                let readings = day.readings(stance);
+                let pose = format!("P{idx}");
+                let place = (pose.as_str(), "S1");
+                day.shot(stance, &tooth("left"), place, &readings);
+                day.shot(stance, &tooth("right"), place, &[]);
+                day.shot(stance, &Target::StickBucket, place, &[]);
+                day.shot(stance, &Target::BoomFoot, place, &[]);
+            }
+            let mut off: Vec<(&str, f64)> = vec![
+                ("sensor[boom].offset", 0.01),
+                ("sensor[stick].offset", -0.012),
+                ("sensor[last].offset", 0.015),
+                ("stick.length", 0.02),
+            ];
+            if kit == Kit::SingleAxis {
+                off.truncate(0);
+                off.push(("sensor[boom].offset", 0.002));
+            }
+            let sheet = guessed(&rig.sheet, &off);
+            let ask = FitAsk {
+                solve: vec!["sensors".into(), "stick.length".into()],
+                hold: ["linkage", "coupler", "foot", "tilt", "tooth", "boom"]
+                    .map(String::from)
+                    .into(),
+                ..ask()
+            };
+            let machine = Machine::measured_up(sheet).expect(rig.name);
+            match fit(&machine, &day.observations, &ask) {
+                Ok(fit) => {
+                    check_found(&fit, &rig.sheet, 1e-7);
+                }
+                Err(faults) => panic!("{} {kit:?}: {faults}", rig.name),
+            }
+        }
     }
 }
 
@@ -218,4 +280,362 @@ fn tape_plumb_and_inclinometer_give_a_useful_calibration() {
         day.slope(stance, &Target::StickBucket, &Target::LinkPin, &pose, &[]);
     }
     let fit = fitted(&sheet, &day.observations, &FitAsk::default());
+    assert_eq!(fit.belief, Belief::Believed);
+    assert!(open_words(&fit).is_empty(), "{}", open_words(&fit));
+    // Useful: 20 mm (k = 2) at the tooth where the sheet alone knew nothing.
+    for tooth in &fit.tooth {
+        assert_eq!(tooth.sd_before_m, None);
+        let [forward, _, up] = tooth.sd_m.expect("determined");
+        assert!(0.003 < forward && forward < 0.010, "{forward}");
+        assert!(0.003 < up && up < 0.010, "{up}");
+    }
+    // Honest: what it found lies within three of its own uncertainties, and they are no smaller than the
+    // hand inclinometer allows.
+    for figure in &fit.figures {
+        let want = rig.sheet.figure(&figure.path).expect("a figure");
+        let sd = figure.sd.expect("determined");
+        assert!(
+            (figure.value - want.measured.value).abs() < 3.5 * sd,
+            "{}",
+            figure.path
+        );
+        if figure.path.starts_with("sensor[") {
+            assert!(0.000_7 < sd, "{}: {sd}", figure.path);
+        }
+    }
+    let machine = Machine::measured_up(sheet).expect("a machine");
+    let calibrated = fit.calibration("", "", "", "").applied_to(&machine);
+    assert!(calibrated.is_ok(), "{calibrated:?}");
+}
+
+/// Words of what is not determined, all together.
+fn open_words(fit: &Fit) -> String {
+    let words = fit.not_determined.iter().map(|o| o.words.as_str());
+    words.collect::<Vec<_>>().join("\n")
+}
+
+/// The sheet without any uncertainty for these figures: nothing is known of them before.
+fn unknown(truth: &ClaimedMachine, paths: &[&str]) -> ClaimedMachine {
+    let off: Vec<(&str, f64)> = paths.iter().map(|p| (*p, 0.0)).collect();
+    guessed(truth, &off)
+}
+
+const TOOTH: [&str; 2] = [
+    "bucket[T75].tooth[centre].at.x",
+    "bucket[T75].tooth[centre].at.z",
+];
+
+#[test]
+fn tooth_shots_alone_do_not_tell_the_bucket_sensor_from_the_tooth() {
+    let rig = Rig {
+        choice: tool(true, false, "T75", "centre"),
+        sheet: with_kit(demo(), Kit::TwoAxisEar, mounting()),
+        ..demo_rig()
+    };
+    let sheet = unknown(&rig.sheet, &[TOOTH[0], TOOTH[1], "sensor[last].offset"]);
+    let mut day = Day::of(&rig, noise(5));
+    for (idx, stance) in stances(&rig, 14, 31).iter().enumerate() {
+        let readings = day.readings(stance);
+        let pose = format!("P{idx}");
+        day.shot(stance, &tooth("centre"), (&pose, "S1"), &readings);
+    }
+    let fit = fitted(&sheet, &day.observations, &ask());
+    let words = open_words(&fit);
+    assert!(words.contains("offset of sensor last"), "{words}");
+    assert!(
+        words.contains("shoot pins C and D, or two points on the bucket"),
+        "{words}"
+    );
+    assert!(words.contains("harmless at the tooth"), "{words}");
+    assert_eq!(fit.belief, Belief::Believed);
+    for figure in &fit.figures {
+        let open = TOOTH.contains(&figure.path.as_str()) || figure.path == "sensor[last].offset";
+        assert_eq!(figure.sd.is_none(), open, "{}", figure.path);
+    }
+    assert!(fit.tooth.iter().all(|t| t.sd_m.is_some()));
+    let calibration = fit.calibration("", "", "", "");
+    let machine = Machine::measured_up(sheet).expect("a machine");
+    assert!(calibration.applied_to(&machine).is_ok());
+}
+
+#[test]
+fn a_link_that_never_changes_its_attitude_is_told() {
+    let rig = demo_rig();
+    let sheet = unknown(
+        &rig.sheet,
+        &[
+            "boom.length",
+            "boom.foot.x",
+            "boom.foot.z",
+            "sensor[S-boom].offset",
+            "stick.length",
+            "sensor[S-stick].offset",
+        ],
+    );
+    let mut day = Day::of(&rig, noise(6));
+    for (idx, stance) in stances(&rig, 12, 33).iter().enumerate() {
+        let mut stance = *stance;
+        stance.joints.boom = 0.4;
+        stance.lean = leaning([0.0, 0.0], stance.heading_rad);
+        let readings = day.readings(&stance);
+        let pose = format!("P{idx}");
+        day.shot(&stance, &tooth("centre"), (&pose, "S1"), &readings);
+        day.shot(&stance, &Target::StickBucket, (&pose, "S1"), &[]);
+    }
+    let fit = fitted(&sheet, &day.observations, &ask());
+    let words = open_words(&fit);
+    assert!(words.contains("boom"), "{words}");
+    assert!(matches!(fit.belief, Belief::NotBelieved(_)));
+}
+
+#[test]
+fn angles_alone_know_no_scale() {
+    let rig = demo_rig();
+    let sheet = unknown(&rig.sheet, &["boom.length", "stick.length", "linkage.ear"]);
+    let mut day = Day::of(&rig, noise(7));
+    for (idx, stance) in stances(&rig, 6, 35).iter().enumerate() {
+        let readings = day.readings(stance);
+        let pose = format!("P{idx}");
+        day.slope(
+            stance,
+            &Target::BoomFoot,
+            &Target::BoomStick,
+            &pose,
+            &readings,
+        );
+        day.slope(stance, &Target::BoomStick, &Target::StickBucket, &pose, &[]);
+        day.slope(stance, &Target::BoomFoot, &Target::StickBucket, &pose, &[]);
+    }
+    let fit = fitted(&sheet, &day.observations, &ask());
+    assert!(open_words(&fit).contains("tape at least one of these lengths"));
+    assert!(matches!(fit.belief, Belief::NotBelieved(_)));
+    assert!(fit.tooth.iter().all(|t| t.sd_m.is_none()));
+}
+
+#[test]
+fn level_shots_alone_are_told_to_be_weak() {
+    let rig = demo_rig();
+    let sheet = unknown(
+        &rig.sheet,
+        &["sensor[S-boom].offset", "boom.length", "boom.foot.z"],
+    );
+    let mut day = Day::of(&rig, noise(8));
+    for (idx, stance) in stances(&rig, 12, 37).iter().enumerate() {
+        let readings = day.readings(stance);
+        let pose = format!("P{idx}");
+        day.shot(stance, &tooth("centre"), (&pose, "S1"), &readings);
+        if let What::Shot { at_m, .. } = &mut day.observations.rows.last_mut().expect("a row").what
+        {
+            *at_m = [None, None, at_m[2]];
+        }
+    }
+    let fit = fitted(&sheet, &day.observations, &ask());
+    assert!(open_words(&fit).contains("boom foot pin upward"));
+}
+
+#[test]
+fn antennas_and_headings_are_found_by_turning() {
+    let rig = demo_rig();
+    let mut sheet = rig.sheet.clone();
+    sheet.heading_offset = Some(Measured::without_sd(0.03));
+    let rig = Rig {
+        sheet: sheet.clone(),
+        ..rig
+    };
+    let start = guessed(
+        &sheet,
+        &[
+            ("heading.offset", -0.03),
+            ("antenna[GL].lever.x", 0.08),
+            ("antenna[GL].lever.y", -0.05),
+            ("antenna[GL].lever.z", 0.06),
+        ],
+    );
+    let mut day = Day::of(&rig, None);
+    for (idx, stance) in stances(&rig, 10, 39).iter().enumerate() {
+        let mut readings = day.readings(stance);
+        readings.extend(day.antennas(stance));
+        readings.push(("heading".to_owned(), stance.heading_rad + 0.03));
+        let pose = format!("P{idx}");
+        day.shot(stance, &tooth("left"), (&pose, "S1"), &readings);
+        day.shot(stance, &tooth("right"), (&pose, "S1"), &[]);
+    }
+    let fit = fitted(&start, &day.observations, &ask());
+    check_found(&fit, &sheet, 1e-6);
+}
+
+#[test]
+fn a_swing_circle_and_two_faces_find_lever_and_house_offsets() {
+    let rig = demo_rig();
+    let start = guessed(
+        &rig.sheet,
+        &[
+            ("antenna[GL].lever.x", 0.10),
+            ("sensor[S-house].offset", 0.02),
+            ("sensor[S-house].roll_offset", -0.015),
+        ],
+    );
+    let mut day = Day::of(&rig, None);
+    let all = stances(&rig, 1, 41);
+    for k in 0..8 {
+        let heading_rad = 0.2 + 0.7 * f64::from(k);
+        let stance = Stance {
+            heading_rad,
+            lean: leaning([0.03, 0.02], heading_rad),
+            ..all[0]
+        };
+        let readings: Vec<(String, f64)> = day
+            .readings(&stance)
+            .into_iter()
+            .filter(|(n, _)| n == "pitch" || n == "roll")
+            .collect();
+        let turn = Measured::with_sd(heading_rad - 1.3, 0.01);
+        day.row(What::HouseTurn { turn }, ("", "S1", ""), &readings);
+        let at = day.site(&stance, &Target::Antenna("GL".to_owned()));
+        let at_m = at.map(|v| Some(Measured::with_sd(v, 0.008)));
+        let antenna = "GL".to_owned();
+        let pose = format!("C{k}");
+        day.row(
+            What::SwingCircle { antenna, at_m },
+            (&pose, "S1", "site"),
+            &readings,
+        );
+        day.shot(&stance, &Target::SwingAxis, (&pose, "S1"), &[]);
+    }
+    let fit = fitted(&start, &day.observations, &ask());
+    for path in ["sensor[S-house].offset", "sensor[S-house].roll_offset"] {
+        let figure = fit.figures.iter().find(|f| f.path == path).expect(path);
+        assert!(
+            figure.value.abs() < 1e-7 && figure.sd.is_some(),
+            "{path} {}",
+            figure.value
+        );
+    }
+    // A circle gives the radius, not the direction: x and y stay together, z is found.
+    assert!(open_words(&fit).is_empty());
+}
+
+#[test]
+fn a_hold_test_needs_no_survey() {
+    let rig = demo_rig();
+    let mut day = Day::of(&rig, None);
+    let machine = rig.machine();
+    let front = machine.front(&rig.choice).expect("its tool").values();
+    let mut n = 0;
+    for (k, x) in [4.5, 6.0, 7.5].iter().enumerate() {
+        for deg in [-60, -40, -20, 0, 20, 40] {
+            let target = holdline_geom::frame::Point::metres(*x, 0.0, -0.5);
+            let ear = f64::from(deg).to_radians();
+            let Ok(reached) = holdline::machine::reach::reach_in_plane(
+                &machine,
+                &front,
+                target,
+                ear,
+                &Joints::zero(),
+            ) else {
+                continue;
+            };
+            let stance = Stance {
+                joints: reached.joints,
+                lean: leaning([0.0, 0.0], 0.0),
+                heading_rad: 0.0,
+                axis_m: [0.0; 3],
+            };
+            let readings = day.readings(&stance);
+            let (pose, mark) = (format!("H{n}"), format!("M{k}"));
+            n += 1;
+            day.touch(&stance, &tooth("centre"), &mark, (&pose, "S1"), &readings);
+        }
+    }
+    assert!(n >= 10, "{n}");
+    let start = guessed(&rig.sheet, &[("sensor[S-idler].offset", 0.02)]);
+    let fit = fitted(&start, &day.observations, &FitAsk::default());
+    let idler = fit
+        .figures
+        .iter()
+        .find(|f| f.path == "sensor[S-idler].offset")
+        .expect("in it");
+    assert!(
+        idler.value.abs() < 1e-6 && idler.sd.is_some_and(|sd| sd < 0.01),
+        "{} {:?}",
+        idler.value,
+        idler.sd
+    );
+}
+
+#[test]
+fn an_arc_about_a_pin_needs_no_reading_of_its_own_joint() {
+    let rig = demo_rig();
+    let mut day = Day::of(&rig, None);
+    let base = stances(&rig, 1, 43)[0];
+    for pin in [Target::BoomFoot, Target::BoomStick] {
+        for k in 0..12 {
+            let mut stance = base;
+            let share = f64::from(k) / 11.0;
+            let arc = match pin {
+                Target::BoomFoot => {
+                    stance.joints.boom = -0.6 + 1.4 * share;
+                    "on boom"
+                }
+                _ => {
+                    stance.joints.stick = -2.4 + 1.6 * share;
+                    "on stick"
+                }
+            };
+            let front = day.truth.geometry().front.values();
+            let pose_f = holdline::machine::pose::front_pose(&front, &stance.joints);
+            let place = holdline_geom::frame::Point::metres(1.1, 0.2, 0.4);
+            let house: [f64; 3] = match pin {
+                Target::BoomFoot => (pose_f.house_from_boom * place).vector().into(),
+                _ => {
+                    let place = holdline_geom::frame::Point::metres(1.1, 0.2, 0.4);
+                    (pose_f.house_from_stick * place).vector().into()
+                }
+            };
+            let turn = stance.lean.site_turn(stance.heading_rad);
+            let v =
+                (turn * holdline_geom::frame::Point::metres(house[0], house[1], house[2])).vector();
+            let at_m = [0, 1, 2].map(|a| Some(Measured::with_sd(v[a] + stance.axis_m[a], 0.003)));
+            let moving = match pin {
+                Target::BoomFoot => "S-boom",
+                _ => "S-stick",
+            };
+            let readings: Vec<(String, f64)> = day
+                .readings(&stance)
+                .into_iter()
+                .filter(|(n, _)| n != moving)
+                .collect();
+            let pose = format!("{arc} {k}");
+            let what = What::PinArc {
+                pin: pin.clone(),
+                arc: arc.to_owned(),
+                at_m,
+            };
+            day.row(what, (&pose, "S1", "site"), &readings);
+            if k == 0 {
+                let all = day.readings(&stance);
+                day.shot(
+                    &stance,
+                    &tooth("left"),
+                    (&format!("{arc} shot"), "S1"),
+                    &all,
+                );
+                day.shot(
+                    &stance,
+                    &tooth("right"),
+                    (&format!("{arc} shot"), "S1"),
+                    &[],
+                );
+            }
+        }
+    }
+    let start = guessed(&rig.sheet, &[("boom.length", 0.02)]);
+    let fit = fitted(&start, &day.observations, &ask());
+    let boom = fit
+        .figures
+        .iter()
+        .find(|f| f.path == "boom.length")
+        .expect("in it");
+    assert!((boom.value - 5.72).abs() < 1e-6, "{}", boom.value);
+    assert!(boom.sd.is_some_and(|sd| sd < 0.01));
 }

@@ -55,6 +55,11 @@ pub struct How {
     /// before, mostly a hundred times and more. So at 1e-3 some 1e-5 of an sd is left, where an sd
     /// itself is seldom known to 1e-1, and no further round is spent on it.
     pub small_step: f64,
+    /// A step shorter than this, in sd as stated, is short enough whatever the residuals show.
+    ///
+    /// Of readings that fit to the last digit the residuals show nothing, and no step would ever be
+    /// short enough. 0 asks for all the digits there are.
+    pub small_at_least: f64,
     /// Rounds at most.
     pub n_steps_at_most: usize,
 }
@@ -64,6 +69,7 @@ impl Default for How {
         How {
             start: Start::Search { seed: 1 },
             small_step: 1e-3,
+            small_at_least: 0.0,
             n_steps_at_most: 200,
         }
     }
@@ -258,7 +264,7 @@ fn settle(problem: &Problem, how: &How, room: &mut Room, way: Way) -> Result<End
         let chi2 = room.factor.chi2(layout);
         let misclosure = room.factor.misclosure(layout);
         room.factor.factor(&room.here.rows, layout, damping);
-        let small = how.small_step * small_share(chi2, room);
+        let small = (how.small_step * small_share(chi2, room)).max(how.small_at_least);
         let length = room.factor.step_in_sd();
         room.factor.step(&mut room.step);
         let promised = room.factor.promised(&room.step, layout);

@@ -1,6 +1,7 @@
 //! From what was measured to blocks of equations.
 
 use super::frames::{Frame, Gathered, Nuisance};
+use super::pose::{At, PosedBlock};
 use super::readings::{PoseReadings, Read, middle_reading, needed_sensors};
 use super::rig::{FigureOf, rig_of, stand_in_link};
 use super::{Block, Heading, LeanOf, Row, Slot, Spot, System, View, start, trim};
@@ -124,6 +125,9 @@ pub(crate) fn build(
         .map(|idx| figures[*idx].measured.value)
         .collect();
     start.resize(system.n_unknowns, 0.0);
+    for (block, labels) in system.blocks.iter().zip(&labels) {
+        check_poses(&system, block, labels, &start, observations)?;
+    }
     start::begin(&system, &unknowns, &mut start)?;
     let trimmed = trim::trim(&mut system, &mut labels, &start)?;
     let n_figures = figure_of_unknown.len();
@@ -161,6 +165,36 @@ pub(crate) fn build(
         untouched,
         findings,
     })
+}
+
+/// That the chain has a value in every pose whose readings are all there; the fault names the pose.
+fn check_poses(
+    system: &System,
+    block: &Block,
+    labels: &[Label],
+    x: &[f64],
+    observations: &Observations,
+) -> Result<(), Fault> {
+    let unread = block
+        .sensors
+        .iter()
+        .flatten()
+        .any(|s| matches!(s, Slot::Sought(_)));
+    if unread {
+        return Ok(());
+    }
+    let at = At::plain(system, x, &block.readings);
+    let posed = PosedBlock { system, block };
+    for view in &block.views {
+        if let Err(mut fault) = posed.posed(view, &at) {
+            if let Some(label) = labels.first() {
+                let name = &observations.rows[label.observation_idx].name;
+                fault.at = format!("observation[{name}], {}", fault.at);
+            }
+            return Err(fault);
+        }
+    }
+    Ok(())
 }
 
 /// The machine with an encoder that nobody reads on every joint that has no sensor.
@@ -255,6 +289,17 @@ struct Making {
     swing: bool,
     read: PoseReadings,
     first_row: usize,
+    /// The arc that the pose belongs to and no other row: but for the joint that turns, all of it stands
+    /// as in the other poses of the arc.
+    arc: Option<Arc>,
+}
+
+/// A target followed about a pin.
+#[derive(Debug, Clone, PartialEq)]
+struct Arc {
+    name: String,
+    /// The sensor of the joint that turns.
+    turning_idx: usize,
 }
 
 impl Making {
@@ -293,7 +338,9 @@ impl Builder<'_> {
             swing: false,
             read,
             first_row: rows[0],
+            arc: None,
         };
+        making.arc = self.arc_of(rows);
         let sensors = self.sensors(&mut making);
         for idx in rows {
             self.row(&mut making, *idx);
@@ -318,6 +365,29 @@ impl Builder<'_> {
             },
             making.labels,
         ))
+    }
+
+    /// The arc of a pose in which nothing else was measured.
+    fn arc_of(&self, rows: &[usize]) -> Option<Arc> {
+        let mut arcs = rows
+            .iter()
+            .map(|idx| match &self.observations.rows[*idx].what {
+                What::PinArc { pin, arc, .. } => Some((pin, arc)),
+                _ => None,
+            });
+        let (pin, name) = arcs.next()??;
+        if !arcs.all(|other| other == Some((pin, name))) {
+            return None;
+        }
+        let turning = match pin {
+            Target::BoomFoot => &self.plan.boom,
+            Target::BoomStick => &self.plan.stick,
+            _ => &self.plan.bucket,
+        };
+        Some(Arc {
+            name: name.clone(),
+            turning_idx: turning.sensor_idx,
+        })
     }
 
     /// What the sensors gave, as readings of the block, or as unknowns where they gave nothing.
@@ -371,10 +441,12 @@ impl Builder<'_> {
                     return Some(Slot::Read(l));
                 }
                 needed.contains(&idx).then(|| {
-                    self.unknowns.slot(Nuisance::Reading {
-                        sensor: sensor.id.clone(),
-                        pose: making.pose.clone(),
-                    })
+                    let pose = match &making.arc {
+                        Some(arc) if arc.turning_idx != idx => format!("of arc {}", arc.name),
+                        Some(_) | None => making.pose.clone(),
+                    };
+                    let sensor = sensor.id.clone();
+                    self.unknowns.slot(Nuisance::Reading { sensor, pose })
                 })
             })
             .collect()
@@ -549,9 +621,13 @@ impl Builder<'_> {
                 return Heading::Is(Slot::Plain(0.0));
             }
         }
+        let pose = match &making.arc {
+            Some(arc) => format!("of arc {}", arc.name),
+            None => making.pose.clone(),
+        };
         Heading::Is(self.unknowns.slot(Nuisance::Heading {
             frame: frame.clone(),
-            pose: format!("{} at stand {}", making.pose, making.stand),
+            pose: format!("{pose} at stand {}", making.stand),
         }))
     }
 

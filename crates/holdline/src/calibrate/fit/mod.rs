@@ -4,6 +4,7 @@
 //! that is applied on top of the sheet.
 
 mod ask;
+pub mod explain;
 mod names;
 mod near;
 mod open;
@@ -77,11 +78,16 @@ pub fn fit(machine: &Machine, observations: &Observations, ask: &FitAsk) -> Resu
         },
     )?;
     let mut unknowns = unknowns_of(&observed);
-    let priors = priors_of(machine, &observed);
-    let (near, near_chi2) = near::near(&Problem {
-        priors: &priors,
+    let stated = priors_of(machine, &observed);
+    let n_stated = stated.len();
+    let start: Vec<f64> = unknowns.iter().map(|u| u.start).collect();
+    let vague = open::vague_priors(&observed, &start);
+    let near = near::near(&Problem {
+        priors: &[stated.clone(), vague].concat(),
         ..Problem::new(&observed.system, &unknowns)
     });
+    // About the place that was found the vague knowledge pulls nowhere: it bounds what is open, no more.
+    let priors = [stated, open::vague_priors(&observed, &near)].concat();
     for (unknown, start) in unknowns.iter_mut().zip(near) {
         unknown.start = start;
     }
@@ -89,7 +95,7 @@ pub fn fit(machine: &Machine, observations: &Observations, ask: &FitAsk) -> Resu
         priors: &priors,
         ..Problem::new(&observed.system, &unknowns)
     };
-    let settled = tested::settle(&problem, near_chi2, ask)?;
+    let settled = tested::settle(&problem, ask)?;
     let roles = |path: &str| {
         if all || named(path) {
             Role::Sought
@@ -104,6 +110,7 @@ pub fn fit(machine: &Machine, observations: &Observations, ask: &FitAsk) -> Resu
         choice: &choice,
         ask,
         priors: &priors,
+        n_stated,
     };
     told::told(&case, settled, &roles)
 }

@@ -27,19 +27,17 @@ struct Left {
     m: DMatrix<f64>,
 }
 
-/// Unknowns near the least squares, and χ² there with the readings as read; the start where no step
-/// leads to a better place.
-pub(super) fn near(problem: &Problem<'_>) -> (Vec<f64>, f64) {
+/// Unknowns near the least squares; the start where no step leads to a better place.
+pub(super) fn near(problem: &Problem<'_>) -> Vec<f64> {
     let start: Vec<f64> = problem.unknowns.iter().map(|u| u.start).collect();
     let mut x = start.clone();
     let mut damping = 1e-3;
-    let mut best = f64::INFINITY;
     for _ in 0..N_STEPS {
         let Some(here) = look(problem, &x) else {
-            return (start, f64::INFINITY);
+            return start;
         };
         let Some((normal, right, weights)) = sums(problem, &x, &here) else {
-            return (x, best);
+            return x;
         };
         let chi2 = misfit(problem, &x, &here, &weights);
         let mut stepped = false;
@@ -56,12 +54,11 @@ pub(super) fn near(problem: &Problem<'_>) -> (Vec<f64>, f64) {
             let there: Vec<f64> = x.iter().zip(step.iter()).map(|(x, d)| x - d).collect();
             let fallen = look(problem, &there).map(|left| misfit(problem, &there, &left, &weights));
             if fallen.is_some_and(|after| after < chi2) {
-                let done = fallen.is_some_and(|after| chi2 - after <= 1e-4 * (1.0 + after));
+                let done = fallen.is_some_and(|after| chi2 - after <= 1e-6 * after + 1e-12);
                 x = there;
-                best = fallen.unwrap_or(best);
                 damping = (damping / 10.0).max(1e-9);
                 if done {
-                    return (x, best);
+                    return x;
                 }
                 stepped = true;
                 break;
@@ -69,10 +66,10 @@ pub(super) fn near(problem: &Problem<'_>) -> (Vec<f64>, f64) {
             damping *= 10.0;
         }
         if !stepped {
-            return (x, chi2);
+            return x;
         }
     }
-    (x, best)
+    x
 }
 
 fn look(problem: &Problem<'_>, x: &[f64]) -> Option<Vec<Left>> {

@@ -182,7 +182,7 @@ pub struct Open {
 /// The tooth's uncertainty in one working pose, in `Level`: forward, left, up.
 #[derive(Debug, Clone, PartialEq)]
 pub struct ToothSure {
-    /// `near`, `middle`, `far`.
+    /// `near`, `mid`, `far`.
     pub name: String,
     /// The joints.
     pub joints: Joints,

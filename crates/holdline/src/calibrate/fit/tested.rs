@@ -10,6 +10,9 @@ use holdline_geom::fault::Faults;
 /// Two tests that go together by more than this cannot be told apart.
 pub(super) const INSEPARABLE: f64 = 0.9;
 
+/// A step of this many sd is none, though the observations fit to the last digit.
+const SMALL_STEP_SD: f64 = 1e-6;
+
 /// How it came out.
 pub(super) struct Settled {
     pub adjusted: Adjusted,
@@ -23,15 +26,11 @@ pub(super) struct Settled {
 }
 
 /// Adjusts from a near start, takes gross errors out if so asked, and searches where that ends badly.
-pub(super) fn settle(
-    problem: &Problem<'_>,
-    near_chi2: f64,
-    ask: &FitAsk,
-) -> Result<Settled, Faults> {
+pub(super) fn settle(problem: &Problem<'_>, ask: &FitAsk) -> Result<Settled, Faults> {
     let mut room = Room::new();
     let given = How {
         start: Start::Given,
-        small_step: small_step(near_chi2, problem),
+        small_at_least: SMALL_STEP_SD,
         ..How::default()
     };
     let first = from(problem, &given, ask, &mut room);
@@ -125,18 +124,4 @@ fn from(
             })
         }
     }
-}
-
-/// The step at which the adjustment may end, as a share of its own uncertainty.
-///
-/// It judges steps by what the residuals show where that is less than what was stated. Of observations
-/// that fit to the last digit nothing shows, and no step would ever be short enough: 1e-6 of the stated
-/// uncertainty is.
-fn small_step(chi2: f64, problem: &Problem<'_>) -> f64 {
-    let equations = problem.equations;
-    let n_rows: usize = (0..equations.n_blocks())
-        .map(|block| equations.shape(block).n_rows)
-        .sum();
-    let share = (chi2 / n_rows.max(1) as f64).sqrt().clamp(1e-12, 1.0);
-    (1e-6 / share).max(1e-4)
 }

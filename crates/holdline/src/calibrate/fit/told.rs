@@ -2,7 +2,7 @@
 
 use super::ask::FitAsk;
 use super::names::{figure_words, kind_words};
-use super::open;
+use super::open::{self, OpenDirections};
 use super::result::{
     Belief, Fit, FittedFigure, FittedPose, FittedReading, Global, Open, ReadingState, Rejection,
     Role, SetUpUnknown, ToothSure,
@@ -14,11 +14,10 @@ use crate::calibrate::observations::{Observations, Target};
 use crate::machine::Machine;
 use crate::machine::figures::FigureUnit;
 use crate::machine::front::ToolChoice;
-use holdline_geom::adjust::{
-    Ended, Equations, Fit as Fitting, Observed as About, Prior, Rejected, Test,
-};
+use holdline_geom::adjust::{Ended, Equations, Observed as About, Prior, Rejected, Test};
 use holdline_geom::fault::Faults;
 use holdline_geom::measured::Measured;
+use holdline_geom::stats;
 use nalgebra::DMatrix;
 
 /// All that a result is told from.
@@ -28,7 +27,10 @@ pub(super) struct Case<'a> {
     pub observed: &'a Observed,
     pub choice: &'a ToolChoice,
     pub ask: &'a FitAsk,
+    /// What the sheet states, and after it the vague knowledge of all else.
     pub priors: &'a [Prior],
+    /// How many of those the sheet states.
+    pub n_stated: usize,
 }
 
 /// With some dozens of figures on a sheet one of them is so many of its own uncertainties off by chance
@@ -43,24 +45,20 @@ pub(super) fn told(
 ) -> Result<Fit, Faults> {
     let observed = case.observed;
     let x = &settled.adjusted.values;
-    let figures = figures_of(case, &settled, role);
+    let open = open::open_directions(observed, &settled.adjusted);
+    let figures = figures_of(case, &settled, &open, role);
     let poses = working(case.machine, observed, case.choice, &all_values(case, x));
     let readings = readings_of(case, &settled, &poses);
     let rejected = rejected_of(case, &settled, &readings);
-    let not_determined = open::not_determined(case, &settled, &poses);
-    let tested = &settled.statistics.global;
-    let global = (tested.fit != Fitting::NoSurplus).then_some(Global {
-        chi2: tested.chi2,
-        dof: tested.dof,
-        within: [tested.band.0, tested.band.1],
-    });
+    let not_determined = open::not_determined(case, &open, &poses);
+    let global = global_of(case, &settled);
     let held = held(case, &poses);
     let mut fit = Fit {
         machine: case.machine.sheet().id.clone(),
         tool: case.observations.tool.clone(),
         choice: case.choice.clone(),
         belief: Belief::Believed,
-        covariance: covariance_of(&settled, figures.len()),
+        covariance: covariance_of(&settled, &figures),
         figures,
         global,
         searched: settled.searched,
@@ -69,8 +67,8 @@ pub(super) fn told(
         inseparable: inseparable(case, &settled),
         readings,
         weak: open::weak(case, &settled, &poses),
+        tooth: tooth_of(case, &settled, &poses, &not_determined),
         not_determined,
-        tooth: tooth_of(case, &settled, &poses),
         poses: poses_of(case, &settled)?,
         held,
         set_up: set_up_of(case, &settled),
@@ -97,6 +95,7 @@ fn all_values(case: &Case<'_>, x: &[f64]) -> Vec<f64> {
 fn figures_of(
     case: &Case<'_>,
     settled: &Settled,
+    open: &OpenDirections,
     role: &dyn Fn(&str) -> Role,
 ) -> Vec<FittedFigure> {
     let observed = case.observed;
@@ -109,7 +108,7 @@ fn figures_of(
                 unit: figure.unit,
                 before: figure.measured,
                 value: settled.adjusted.values[unknown_idx],
-                sd: sd_of(settled, unknown_idx),
+                sd: sd_of(settled, unknown_idx).filter(|_| !open.without_sd[unknown_idx]),
                 role: role(&figure.path),
             }
         })
@@ -122,12 +121,30 @@ fn sd_of(settled: &Settled, unknown_idx: usize) -> Option<f64> {
     (0.0 < sd && sd < f64::INFINITY).then_some(sd)
 }
 
-fn covariance_of(settled: &Settled, n: usize) -> DMatrix<f64> {
+fn covariance_of(settled: &Settled, figures: &[FittedFigure]) -> DMatrix<f64> {
+    let n = figures.len();
     DMatrix::from_fn(n, n, |i, j| {
-        let both = sd_of(settled, i).is_some() && sd_of(settled, j).is_some();
+        let both = figures[i].sd.is_some() && figures[j].sd.is_some();
         let covariance = settled.adjusted.covariance(i, j).filter(|_| both);
         covariance.unwrap_or(0.0)
     })
+}
+
+/// The global test. Vague knowledge is no observation: it is not counted.
+fn global_of(case: &Case<'_>, settled: &Settled) -> Option<Global> {
+    let n_vague = case.priors.len() - case.n_stated;
+    let dof = settled.adjusted.dof.saturating_sub(n_vague);
+    let half = case.ask.level / 2.0;
+    let bound = |p: f64| stats::chi2_quantile(p, dof as f64);
+    (dof != 0)
+        .then(|| {
+            Some(Global {
+                chi2: settled.adjusted.chi2,
+                dof,
+                within: [bound(half)?, bound(1.0 - half)?],
+            })
+        })
+        .flatten()
 }
 
 /// How far a change of the unknowns moves the tooth at the worst of the working poses, m.
@@ -181,7 +198,10 @@ fn readings_of(case: &Case<'_>, settled: &Settled, poses: &[Working]) -> Vec<Fit
         twins[a].push(b);
         twins[b].push(a);
     }
+    let stated =
+        |test: &Test| !matches!(test.of, About::Prior { prior, .. } if case.n_stated <= prior);
     let tests = settled.statistics.tests.iter().zip(twins).enumerate();
+    let tests = tests.filter(|(_, (test, _))| stated(test));
     let counted = tests.map(|(idx, (test, twins))| {
         let mut reading = reading_of(case, test, ReadingState::Used);
         if test.unchecked() {
@@ -271,7 +291,7 @@ fn reading_of(case: &Case<'_>, test: &Test, state: ReadingState) -> FittedReadin
 }
 
 fn rejected_of(case: &Case<'_>, settled: &Settled, readings: &[FittedReading]) -> Vec<Rejection> {
-    let first = settled.statistics.tests.len();
+    let first = readings.len() - settled.taken_out.len();
     let out = settled.taken_out.iter().enumerate();
     out.map(|(n, out)| Rejection {
         reading_idx: first + n,
@@ -363,11 +383,17 @@ fn inseparable(case: &Case<'_>, settled: &Settled) -> Vec<String> {
     words
 }
 
-fn tooth_of(case: &Case<'_>, settled: &Settled, poses: &[Working]) -> Vec<ToothSure> {
+fn tooth_of(
+    case: &Case<'_>,
+    settled: &Settled,
+    poses: &[Working],
+    not_determined: &[Open],
+) -> Vec<ToothSure> {
+    let open_moves = not_determined.iter().any(moves_tooth);
     poses
         .iter()
         .map(|pose| {
-            let of_figures = of_figures(case, settled, pose);
+            let of_figures = of_figures(case, settled, pose).filter(|_| !open_moves);
             ToothSure {
                 name: pose.name.to_owned(),
                 joints: pose.joints,
@@ -378,6 +404,10 @@ fn tooth_of(case: &Case<'_>, settled: &Settled, poses: &[Working]) -> Vec<ToothS
             }
         })
         .collect()
+}
+
+fn moves_tooth(open: &Open) -> bool {
+    !(open.at_tooth_m <= open::HARMLESS_M)
 }
 
 /// Variances along the axes by all figures with this fit; none where one that matters has none.
@@ -578,7 +608,7 @@ fn belief(settled: &Settled, fit: &Fit) -> Belief {
     let moving: Vec<&Open> = fit
         .not_determined
         .iter()
-        .filter(|open| !(open.at_tooth_m <= open::HARMLESS_M))
+        .filter(|open| moves_tooth(open))
         .collect();
     if !moving.is_empty() {
         let words: Vec<&str> = moving.iter().map(|o| o.words.as_str()).collect();

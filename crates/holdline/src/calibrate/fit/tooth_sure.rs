@@ -2,15 +2,13 @@
 
 use super::super::equations::{Block, Heading, LeanOf, Observed, Row, Slot, Spot, System, View};
 use super::super::observations::Target;
-use crate::frames::House;
+use super::super::working_poses::working_poses;
 use crate::machine::Machine;
 use crate::machine::front::ToolChoice;
 use crate::machine::joints::Joints;
-use crate::machine::reach::reach_in_plane;
 use crate::tooth::attitude::Lean;
 use crate::tooth::model::ToothModel;
 use holdline_geom::adjust::{Equations, Linear};
-use holdline_geom::frame::Point;
 use nalgebra::DMatrix;
 
 /// One working pose: the tooth in `Level`, and its slopes.
@@ -25,42 +23,15 @@ pub(super) struct Working {
     pub by_reading: Vec<([f64; 3], Option<f64>)>,
 }
 
-/// Near, middle and far on the level of the tracks, the bucket at about its middle attitude; where the
-/// front cannot do that, three poses inside its strokes.
-pub(super) fn working_poses(machine: &Machine, choice: &ToolChoice) -> Vec<(&'static str, Joints)> {
-    const NAMES: [&str; 3] = ["near", "middle", "far"];
-    let shares = [0.15, 0.5, 0.85];
-    let Ok(front) = machine.front(choice) else {
-        return Vec::new();
-    };
-    let front = front.values();
-    let keep = Joints::zero();
-    let mut reached: Vec<Joints> = Vec::new();
-    for step in 0..140 {
-        let x = 1.0 + 0.1 * f64::from(step);
-        let target: Point<House> = Point::metres(x, 0.0, 0.0);
-        // From steep to flat: a digging attitude first.
-        let found = [-10, 10, -30, 30, -50, 50, -70, 70, -90]
-            .iter()
-            .find_map(|deg| {
-                let ear_rad = f64::from(*deg).to_radians();
-                reach_in_plane(machine, &front, target, ear_rad, &keep).ok()
-            });
-        reached.extend(found.map(|r| r.joints));
-    }
-    if reached.len() < 3 {
-        return NAMES
+/// Near, mid and far on track ground; where the front does not come there, three poses inside its strokes.
+fn poses(machine: &Machine, choice: &ToolChoice) -> Vec<(&'static str, Joints)> {
+    match working_poses(machine, choice) {
+        Ok(poses) => poses.into_iter().map(|p| (p.name, p.joints)).collect(),
+        Err(_) => [("near", 0.15), ("mid", 0.5), ("far", 0.9)]
             .into_iter()
-            .zip(shares)
             .map(|(name, share)| (name, inside_strokes(machine, choice, share)))
-            .collect();
+            .collect(),
     }
-    let last = (reached.len() - 1) as f64;
-    NAMES
-        .into_iter()
-        .zip(shares)
-        .map(|(name, share)| (name, reached[(share * last).round() as usize]))
-        .collect()
 }
 
 fn inside_strokes(machine: &Machine, choice: &ToolChoice, share: f64) -> Joints {
@@ -92,7 +63,7 @@ pub(super) fn working(
     let sheet = machine.sheet();
     let n_figures = observed.figures.len();
     let mut found = Vec::new();
-    for (name, joints) in working_poses(machine, choice) {
+    for (name, joints) in poses(machine, choice) {
         let lean = Lean {
             pitch: 0.0,
             roll: 0.0,
