@@ -177,6 +177,23 @@ impl Factor {
         }
     }
 
+    /// Overwrites a right side by the free unknowns with −(N + μ D)⁻¹ times it;
+    /// gives false where directions are left open.
+    pub fn solve(&self, right: &mut [f64]) -> bool {
+        if self.open.is_some() {
+            return false;
+        }
+        for (value, scale) in right.iter_mut().zip(&self.scale) {
+            *value /= -scale;
+        }
+        small::lower_solve(self.n, &self.lower, self.n, right);
+        small::upper_solve(self.n, &self.lower, self.n, right);
+        for (value, scale) in right.iter_mut().zip(&self.scale) {
+            *value /= scale;
+        }
+        true
+    }
+
     /// Fall of χ² that the rows promise for a step.
     ///
     /// ```text

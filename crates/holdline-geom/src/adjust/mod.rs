@@ -4,6 +4,7 @@
 //! each with its own readings and their covariance.
 
 mod adjusted;
+mod bend;
 mod directions;
 pub mod equations;
 pub mod explain;

@@ -35,6 +35,8 @@ pub(super) struct Plan {
     pub n_free: usize,
     /// Distance of rows: the free unknowns, two columns of what is left, up to a multiple of four.
     pub width: usize,
+    /// The largest square of a reading in units of its sd.
+    pub largest_square: f64,
     /// Position of the reading in its block, sorted by block.
     pub excluded: Vec<usize>,
     /// The rows of the priors, whitened, without what is left.
@@ -83,9 +85,11 @@ impl Plan {
         self.blocks.clear();
         self.excluded.clear();
         (self.n_block_rows, self.n_readings, self.n_entries) = (0, 0, 0);
+        self.largest_square = 0.0;
         for at in 0..problem.equations.n_blocks() {
             let shape = problem.equations.shape(at);
             let diagonal = check_block(problem, at, faults);
+            self.largest_square = self.largest_square.max(largest_square(problem, at));
             let first_excluded = self.excluded.len();
             let of_block = problem.excluded.iter().filter(|e| e.block == at);
             self.excluded.extend(of_block.map(|e| e.reading));
@@ -242,6 +246,17 @@ fn check_block(problem: &Problem, at: usize, faults: &mut Faults) -> bool {
         faults.push(not_positive(format!("block[{}]", at + 1)));
     }
     diagonal
+}
+
+/// Largest l² / q of a block.
+fn largest_square(problem: &Problem, at: usize) -> f64 {
+    let readings = problem.equations.readings(at);
+    let variances = problem.equations.covariance(at).iter();
+    let squares = readings
+        .iter()
+        .zip(variances.step_by(readings.len() + 1))
+        .map(|(l, q)| l * l / q);
+    squares.fold(0.0, f64::max)
 }
 
 fn not_positive(at: String) -> Fault {

@@ -11,6 +11,8 @@
 //! - Source: S. Geman, D. E. McClure 1987 for the weight; A. Blake, A. Zisserman, Visual Reconstruction,
 //!   1987, for making `c` smaller step by step (both from memory).
 
+use std::cmp::Ordering;
+
 use super::adjusted::{Adjusted, Found};
 use super::equations::Problem;
 use super::linearise::{Keep, linearise};
@@ -31,7 +33,13 @@ const SPREADS: [f64; 24] = [
 /// mostly a reading is wrong, and no other place is better.
 const N_PLACES_TO_BE_SURE: usize = 6;
 
-/// Rounds spent on one place.
+/// Above this per degree of freedom a place has nothing to do with what was measured.
+const GROSS: f64 = 1e4;
+
+/// Two χ² within this factor are of one size.
+const SAME_SIZE: f64 = 10.0;
+
+/// Rounds spent on a place drawn.
 const N_STEPS_AT_MOST: usize = 100;
 
 /// Damping of the steps on the way.
@@ -45,9 +53,9 @@ pub(super) fn search(
     seed: u64,
     direct: Result<Adjusted, Fault>,
 ) -> Result<Adjusted, Fault> {
-    let n_places = match direct {
-        Ok(_) => N_PLACES_TO_BE_SURE,
-        Err(_) => SPREADS.len(),
+    let n_places = match &direct {
+        Ok(direct) if direct.chi2 <= GROSS * direct.dof as f64 => N_PLACES_TO_BE_SURE,
+        Ok(_) | Err(_) => SPREADS.len(),
     };
     let shorter = How {
         n_steps_at_most: how.n_steps_at_most.min(N_STEPS_AT_MOST),
@@ -69,14 +77,11 @@ pub(super) fn search(
         ];
         for (start, way) in candidates {
             let Some(start) = start else { continue };
-            let Ok(candidate) = settle_from(problem, &shorter, room, &start, way, found) else {
+            let how = if from == 0 { how } else { &shorter };
+            let Ok(candidate) = settle_from(problem, how, room, &start, way, found) else {
                 continue;
             };
-            let better = match &best {
-                Err(_) => true,
-                Ok(best) => candidate.chi2 < best.chi2 * (1.0 - 1e-6),
-            };
-            if better {
+            if best.as_ref().map_or(true, |best| better(&candidate, best)) {
                 best = Ok(candidate);
             }
         }
@@ -85,6 +90,18 @@ pub(super) fn search(
         }
     }
     best
+}
+
+/// True when a place is better than another: χ² is less, and no unknown slipped to where nothing
+/// determines it, or χ² is of the same size and fewer did.
+fn better(candidate: &Adjusted, best: &Adjusted) -> bool {
+    let (open, open_of_best) = (candidate.undetermined.len(), best.undetermined.len());
+    let (chi2, chi2_of_best) = (candidate.chi2, best.chi2);
+    match open.cmp(&open_of_best) {
+        Ordering::Less => chi2 <= SAME_SIZE * chi2_of_best,
+        Ordering::Equal => chi2 < chi2_of_best * (1.0 - 1e-6),
+        Ordering::Greater => chi2 * SAME_SIZE < chi2_of_best,
+    }
 }
 
 /// Where steps with bounded weights lead from a place; `None` where the equations have no value.

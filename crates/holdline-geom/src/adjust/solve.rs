@@ -1,6 +1,7 @@
 //! The way to the least squares: full steps where they help, damped and shortened ones where they do not.
 
 use super::adjusted::{Adjusted, Found};
+use super::bend;
 use super::equations::Problem;
 use super::factor::{Factor, Layout};
 use super::linearise::{Keep, Place, Scratch, adjust_readings, linearise};
@@ -15,7 +16,7 @@ const FIRST_DAMPING: f64 = 1e-3;
 const CAREFUL_DAMPING: f64 = 1.0;
 
 /// Damping below this is none.
-const NO_DAMPING: f64 = 1e-6;
+const NO_DAMPING: f64 = 1e-15;
 
 /// Beyond this damping a step is nothing.
 const MOST_DAMPING: f64 = 1e16;
@@ -23,8 +24,14 @@ const MOST_DAMPING: f64 = 1e16;
 /// A step is halved so many times when the equations have no value where it leads.
 const N_HALVINGS: usize = 12;
 
-/// A step shorter than this, in sd, needs no fall of χ² to be taken.
-const SHORT_STEP_SD: f64 = 3.0;
+/// Readings are at rest when their misclosures are below this share of what is left.
+const SHARE_AT_REST: f64 = 1e-3;
+
+/// And below this share of the step: what they leave in χ² is of their square.
+const SHARE_OF_STEP: f64 = 0.03;
+
+/// Rounds that readings get to come to rest.
+const N_ROUNDS_OF_READINGS: usize = 12;
 
 /// A change below this share of a number is rounding.
 const ROUNDING: f64 = 8.0 * f64::EPSILON;
@@ -57,8 +64,8 @@ pub struct How {
     pub small_step: f64,
     /// A step shorter than this, in sd as stated, is short enough whatever the residuals show.
     ///
-    /// Of readings that fit to the last digit the residuals show nothing, and no step would ever be
-    /// short enough. 0 asks for all the digits there are.
+    /// Of readings that fit to the last digit the residuals show nothing but rounding.
+    /// 0 asks for all the digits there are.
     pub small_at_least: f64,
     /// Rounds at most.
     pub n_steps_at_most: usize,
@@ -132,7 +139,7 @@ impl Room {
     }
 
     /// Writes to `there` where a share of the step leads.
-    fn go(&mut self, problem: &Problem, share: f64) {
+    pub(super) fn go(&mut self, problem: &Problem, share: f64) {
         self.step_x.clear();
         self.step_x.resize(self.here.x.len(), 0.0);
         if share != 1.0 {
@@ -252,70 +259,138 @@ pub(super) fn settle_from(
 /// Steps until they are small; leaves the last place in `here`, and the undamped factor next to it.
 fn settle(problem: &Problem, how: &How, room: &mut Room, way: Way) -> Result<End, Fault> {
     let layout = room.layout();
-    let mut damping = match way {
-        Way::Full => 0.0,
-        Way::Careful => CAREFUL_DAMPING,
-    };
-    let mut growth = 4.0;
-    // Length of the last step that was taken though χ² rose.
-    let mut plain: Option<f64> = None;
+    let mut damping = Damping::begin(way);
+    // Whether places are compared only after their readings came to rest.
+    let mut readings_settled = false;
+    let mut settled_here = false;
     for n_steps in 1..=how.n_steps_at_most {
         // Here: summed up, and not worse than any place before.
         let chi2 = room.factor.chi2(layout);
         let misclosure = room.factor.misclosure(layout);
-        room.factor.factor(&room.here.rows, layout, damping);
+        room.factor.factor(&room.here.rows, layout, damping.now);
         let small = (how.small_step * small_share(chi2, room)).max(how.small_at_least);
         let length = room.factor.step_in_sd();
         room.factor.step(&mut room.step);
         let promised = room.factor.promised(&room.step, layout);
-        room.go(problem, 1.0);
-        let near = damping == 0.0 && misclosure <= small.max(how.small_step * 1e-2);
-        if near && (length <= small || room.stands_still()) {
-            return Ok(finish(room, (chi2 - promised).max(0.0), n_steps));
+        if damping.now == 0.0 {
+            room.go(problem, 1.0);
+            let near = misclosure <= small.max(how.small_step * 1e-2);
+            if near && (length <= small || room.stands_still()) {
+                return Ok(finish(room, (chi2 - promised).max(0.0), n_steps));
+            }
+        } else if length <= small {
+            if damping.none_failed {
+                return Err(not_settled(n_steps, NO_STEP));
+            }
+            damping.try_none();
+            continue;
+        } else {
+            bend::bend(problem, room);
+            room.go(problem, 1.0);
         }
 
-        let looked = look_shortening(problem, room);
+        let mut looked = look_shortening(problem, room);
+        if looked.is_ok() && readings_settled {
+            looked = settle_readings(problem, room, Side::There, length);
+        }
         let fallen = chi2 - room.factor.chi2(layout);
         // A rise within the rounding of χ² is no rise; NaN is never better.
         if looked.is_ok() && -1e-13 * chi2 <= fallen && fallen.is_finite() {
             std::mem::swap(&mut room.here, &mut room.there);
-            if damping != 0.0 {
-                damping = less(damping, fallen / promised);
-            }
-            growth = 4.0;
-            continue;
-        }
-        // Where the readings enter the equations bent, χ² is that of a plane laid at the readings as
-        // adjusted so far, and may rise on the way. A short step is taken all the same, as long as
-        // each is clearly shorter than the one before.
-        let shrinks = plain.map_or(length <= SHORT_STEP_SD, |last| length <= 0.7 * last);
-        if looked.is_ok() && damping == 0.0 && shrinks && fallen.is_finite() {
-            std::mem::swap(&mut room.here, &mut room.there);
-            plain = Some(length);
+            settled_here = false;
+            damping.after_better(fallen / promised);
             continue;
         }
         // Back to here: its sums were overwritten.
         room.factor.sum_up(&room.here.rows, layout);
-        let at_the_end = promised <= 1e-12 * chi2 || room.stands_still();
-        if looked.is_ok() && at_the_end && damping == 0.0 && near_enough(chi2, fallen) {
+        let noise = rounding_of(chi2, &room.plan);
+        let at_the_end = promised <= noise || room.stands_still();
+        if looked.is_ok() && at_the_end && damping.now == 0.0 && -10.0 * noise <= fallen {
             room.step.fill(0.0);
             room.go(problem, 1.0);
             return Ok(finish(room, chi2, n_steps));
         }
-        damping = if damping == 0.0 {
-            FIRST_DAMPING
-        } else {
-            damping * growth
-        };
-        growth *= 2.0;
-        if MOST_DAMPING < damping {
-            return Err(not_settled(
-                n_steps,
-                "no step, however short, makes it better",
-            ));
+        if !settled_here && SHARE_OF_STEP * length < misclosure {
+            // χ² of here was that of planes laid where the readings have not come to rest.
+            (readings_settled, settled_here) = (true, true);
+            if settle_readings(problem, room, Side::Here, length).is_ok() {
+                continue;
+            }
+        }
+        damping.after_worse();
+        if MOST_DAMPING < damping.now {
+            return Err(not_settled(n_steps, NO_STEP));
         }
     }
     Err(not_settled(how.n_steps_at_most, "the steps do not end"))
+}
+
+/// Why a search for a better place ended.
+const NO_STEP: &str = "no step, however short, makes it better";
+
+/// Damping, and what it learns from steps.
+#[derive(Debug)]
+struct Damping {
+    now: f64,
+    /// What it goes back to when a step without any does not help.
+    last: f64,
+    growth: f64,
+    /// Steps in a row that kept their promise, and how many it takes to try without damping.
+    n_kept: usize,
+    n_kept_to_try: usize,
+    /// Whether a step without any did not help from here.
+    none_failed: bool,
+}
+
+impl Damping {
+    fn begin(way: Way) -> Damping {
+        Damping {
+            now: match way {
+                Way::Full => 0.0,
+                Way::Careful => CAREFUL_DAMPING,
+            },
+            last: FIRST_DAMPING,
+            growth: 2.0,
+            n_kept: 0,
+            n_kept_to_try: 3,
+            none_failed: false,
+        }
+    }
+
+    fn try_none(&mut self) {
+        self.last = self.now;
+        self.now = 0.0;
+    }
+
+    /// By how much the step kept its promise says how much less will do.
+    fn after_better(&mut self, kept: f64) {
+        self.growth = 2.0;
+        self.none_failed = false;
+        if self.now == 0.0 {
+            return;
+        }
+        self.n_kept = if 0.9 < kept { self.n_kept + 1 } else { 0 };
+        if 0.75 < kept {
+            self.now /= 10.0;
+        } else if 0.25 < kept {
+            self.now /= 3.0;
+        }
+        if self.n_kept_to_try <= self.n_kept || self.now < NO_DAMPING {
+            self.try_none();
+        }
+    }
+
+    fn after_worse(&mut self) {
+        if self.now == 0.0 {
+            self.now = self.last.max(NO_DAMPING);
+            self.none_failed = true;
+            self.n_kept = 0;
+            self.n_kept_to_try = self.n_kept_to_try.saturating_mul(2);
+        } else {
+            self.now *= self.growth;
+            self.growth *= 2.0;
+        }
+    }
 }
 
 /// Step lengths are judged against the sd that the residuals themselves show where that is smaller:
@@ -331,8 +406,43 @@ fn small_share(chi2: f64, room: &Room) -> f64 {
     (chi2 / n_over as f64).sqrt().min(1.0)
 }
 
-fn near_enough(chi2: f64, fallen: f64) -> bool {
-    fallen.is_finite() && -1e-9 * chi2 <= fallen
+/// What rounding alone makes of χ²: every reading is rounded in its last place, and so is what is left of it.
+fn rounding_of(chi2: f64, plan: &Plan) -> f64 {
+    let each = f64::EPSILON * plan.largest_square.sqrt();
+    let n = plan.n_rows as f64;
+    1e-12 * chi2 + 2.0 * (chi2 * n).sqrt() * each + n * each * each
+}
+
+/// Lets the readings of a place come to rest with its unknowns held, so that its χ² is the least that
+/// readings can have there, wherever the planes were laid before.
+///
+/// Where readings enter bent equations, χ² of two places compares only then.
+fn settle_readings(
+    problem: &Problem,
+    room: &mut Room,
+    side: Side,
+    length: f64,
+) -> Result<(), Fault> {
+    let layout = room.layout();
+    for _ in 0..N_ROUNDS_OF_READINGS {
+        let enough = SHARE_AT_REST * (1.0 + room.factor.chi2(layout).sqrt());
+        let enough = enough.min(SHARE_OF_STEP * length);
+        if room.factor.misclosure(layout) <= enough {
+            break;
+        }
+        let place = match side {
+            Side::Here => &mut room.here,
+            Side::There => &mut room.there,
+        };
+        let mut l = std::mem::take(&mut place.l);
+        room.step_x.clear();
+        room.step_x.resize(layout.n_free, 0.0);
+        let (plan, scratch) = (&room.plan, &mut room.scratch);
+        adjust_readings(problem, plan, scratch, place, &room.step_x, &mut l);
+        place.l = l;
+        room.look(problem, side)?;
+    }
+    Ok(())
 }
 
 /// Looks where the step leads; where the equations have no value, half as far, and so on.
@@ -346,18 +456,6 @@ fn look_shortening(problem: &Problem, room: &mut Room) -> Result<(), Fault> {
         looked = room.look(problem, Side::There);
     }
     looked
-}
-
-/// Damping after a step that made it better: by how much it kept its promise.
-fn less(damping: f64, kept: f64) -> f64 {
-    let less = if 0.75 < kept {
-        damping / 10.0
-    } else if 0.25 < kept {
-        damping / 3.0
-    } else {
-        damping
-    };
-    if less < NO_DAMPING { 0.0 } else { less }
 }
 
 /// Where the steps ended.
