@@ -21,6 +21,8 @@ pub mod unknowns;
 
 pub mod diagnose;
 
+pub mod readiness;
+
 pub mod budget;
 pub mod chain;
 
