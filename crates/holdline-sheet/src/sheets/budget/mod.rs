@@ -170,7 +170,6 @@ fn draw_verdict(flow: &mut Flow<'_>, sheet: &BudgetSheet, words: &Words) {
 
 fn draw_rest(flow: &mut Flow<'_>, sheet: &BudgetSheet, words: &Words) {
     if let Some(growth) = &sheet.growth {
-        flow.y += 2.0;
         flow.section(&words.growth, GROWTH_MM);
         flow.picture(GROWTH_MM, |page, at| {
             let growth = (growth, sheet.block.lengths);
