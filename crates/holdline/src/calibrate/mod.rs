@@ -8,6 +8,7 @@ pub mod calibration;
 
 pub mod hand_over;
 pub mod linear_start;
+pub mod two_face;
 pub mod working_poses;
 
 pub mod check_shots;
