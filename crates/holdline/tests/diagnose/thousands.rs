@@ -153,11 +153,15 @@ fn a_single_fault_is_in_the_set_and_alone_where_the_shots_tell() {
 fn a_healthy_machine_is_seldom_called_faulty() {
     let (seed, n) = (2027, if slow() { 1000 } else { 6 });
     let rigs = rigs();
-    let mut called = 0;
-    for trial in 0..n {
+    let (mut called, mut tried, mut trial) = (0, 0, 0);
+    while tried < n {
+        trial += 1;
         let mut draws = Draws::new(seed, trial);
         let plan = plan(&mut draws, &rigs);
-        let (model, shots) = day(&plan, &Fault::Healthy, Some(&mut draws)).expect("a day");
+        let Some((model, shots)) = day(&plan, &Fault::Healthy, Some(&mut draws)) else {
+            continue; // a drawn pose at the end of a stroke of the steel
+        };
+        tried += 1;
         let diagnosis = diagnose(&model, &shots, &ask(trial)).unwrap_or_else(|f| panic!("{f}"));
         called += usize::from(diagnosis.outcome != Outcome::NothingShown);
     }

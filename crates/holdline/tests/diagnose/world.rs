@@ -426,8 +426,9 @@ pub fn survey(fault: &Fault, idx: usize, pose: &Pose, at: &mut [f64; 3]) {
         Fault::Swapped => at.swap(0, 1),
         Fault::Feet(factors) => (0..3).for_each(|axis| at[axis] /= factors[axis]),
         Fault::Two(a, b) => {
-            survey(a, idx, pose, at);
+            // The first may be a slip of the survey's file, which comes after all that moved the tooth.
             survey(b, idx, pose, at);
+            survey(a, idx, pose, at);
         }
         _ => {}
     }

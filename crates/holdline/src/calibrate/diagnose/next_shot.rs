@@ -395,7 +395,7 @@ fn told(
         degrees(q.bucket),
     );
     if let Some(heading) = candidate.heading_rad {
-        words.push_str(&format!(", boom towards {}", degrees(heading)));
+        words.push_str(&format!(", boom towards azimuth {}", degrees(heading)));
     }
     words.push_str(", read the sensors and survey the tooth");
     words.push_str(&also.map_or(".".to_owned(), |also| format!(" {also}.")));

@@ -232,7 +232,7 @@ pub(super) fn explanation(one: &Tried, by_rule: f64) -> Explanation {
     }
 }
 
-/// Explanations of one suspect that are told: the best, the drift, and what is as good within this much of AIC.
+/// What is within this much of the least AIC is in the set; of one suspect's slips, those are told.
 pub(super) const WITHIN: f64 = 4.0;
 
 /// A suspect, not yet in or out of the set.
@@ -248,7 +248,9 @@ pub(super) fn suspect(
     let lead = signature(tried, group);
     let told = group
         .iter()
-        .filter(|idx| **idx == lead || tried[**idx].aic() - best.aic() < WITHIN)
+        .filter(|idx| {
+            tried[**idx].hypothesis.is_sized() || tried[**idx].aic() - best.aic() < WITHIN
+        })
         .map(|idx| explanation(&tried[*idx], by_rule))
         .collect();
     let effect: Vec<f64> = y_m

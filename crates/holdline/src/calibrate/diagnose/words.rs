@@ -63,6 +63,9 @@ fn look_first(suspect: &Suspect) -> String {
     format!("Look first at: {}.", suspect.look_at)
 }
 
+/// An explanation that leaves this much more χ² than the best is not named beside it.
+const AS_GOOD: f64 = 4.0;
+
 /// A suspect with its figure, and what else has the same signature.
 fn said(suspect: &Suspect) -> String {
     let Some(best) = suspect.explanations.first() else {
@@ -71,6 +74,7 @@ fn said(suspect: &Suspect) -> String {
     let mut text = format!("{} ({})", best.words, best.says);
     let others: Vec<&str> = suspect.explanations[1..]
         .iter()
+        .filter(|e| e.chi2_left - best.chi2_left < AS_GOOD)
         .map(|e| e.says.as_str())
         .collect();
     if !others.is_empty() {
