@@ -9,7 +9,10 @@ mod doubles;
 mod fit;
 mod hypothesis;
 mod list;
+mod list_survey;
+mod list_tools;
 mod next_shot;
+mod noise;
 mod rank;
 mod scale;
 #[cfg(test)]

@@ -1,6 +1,7 @@
 //! The shots as equations: what a change of the machine, of the choice or of the survey does to every difference.
 
 use super::asked::{DiagnoseAsk, DiagnosedShot, Held};
+use super::noise::Noise;
 use crate::machine::claim::LinkageBranch;
 use crate::machine::front::ToolChoice;
 use crate::tooth::model::ToothModel;
@@ -9,10 +10,6 @@ use crate::tooth::readings::{ReadingName, Readings};
 use holdline_geom::fault::{Fault, Faults};
 use nalgebra::{DMatrix, RealField};
 use num_dual::DualSVec64;
-
-/// Slopes in one pass over all figures and readings.
-const N_LANES: usize = 16;
-type Lanes = DualSVec64<N_LANES>;
 
 /// Slopes in one pass by the parameters of one or two faults.
 pub(super) const N_FEW: usize = 4;
@@ -69,7 +66,7 @@ pub(super) struct Differences {
 
 /// One shot, settled.
 #[derive(Debug, Clone)]
-struct Seen {
+pub(super) struct Seen {
     name: String,
     /// With which tooth point, where the shot names its own.
     tooth: Option<String>,
@@ -80,7 +77,7 @@ struct Seen {
     velocity_m_s: [f64; 3],
     up_or_down: f64,
     /// Axes that take part.
-    axes: [bool; 3],
+    pub axes: [bool; 3],
 }
 
 /// All shots of one diagnosis.
@@ -89,7 +86,7 @@ pub(super) struct Scene {
     base: ToothModel,
     /// Models of the tooth points that shots name.
     models: Vec<(ToolChoice, ToothModel)>,
-    seen: Vec<Seen>,
+    pub seen: Vec<Seen>,
     /// Shot and axis of every row.
     pub rows: Vec<(usize, usize)>,
     /// Whether the shots have readings at all.
@@ -103,12 +100,6 @@ pub(super) struct Scene {
     /// Variance of a usual shot without what all share, m²: the mean over the shots, for planning the next.
     pub usual_m2: [f64; 3],
 }
-
-/// A figure that moves the tooth, its standard uncertainty, and its slopes row by row.
-type Figure = (GeometryName, Option<f64>, Vec<f64>);
-
-/// Standard uncertainty that stands for "nobody knows": far more than any shift, little enough to calculate with.
-const UNKNOWN_SD_M: f64 = 1.0;
 
 impl Scene {
     /// Settles shots, rows and covariance.
@@ -151,7 +142,10 @@ impl Scene {
         }
         scene.rows = scene.all_rows();
         check_enough(scene.rows.len())?;
-        scene.covary(&used, ask)?;
+        let noise = Noise::of(&scene, &used, ask)?;
+        scene.covariance_m2 = noise.covariance_m2;
+        scene.figures = noise.figures;
+        scene.usual_m2 = noise.usual_m2;
         Ok(scene)
     }
 
@@ -341,7 +335,8 @@ impl Scene {
         known.map(|(_, model)| model)
     }
 
-    fn model_of(&self, seen: &Seen) -> &ToothModel {
+    /// The model of a shot: with its own tooth point, where it names one.
+    pub fn model_of(&self, seen: &Seen) -> &ToothModel {
         match &seen.tooth {
             None => &self.base,
             Some(tooth) => self
@@ -466,129 +461,7 @@ impl Scene {
         };
         self.seen.iter().enumerate().flat_map(of).collect()
     }
-
-    /// Covariance with nothing wrong: each shot's own scatter, the sheet's figures, control and satellite fix.
-    fn covary(&mut self, shots: &[&DiagnosedShot], ask: &DiagnoseAsk) -> Result<(), Faults> {
-        let n = self.rows.len();
-        let mut covariance = DMatrix::zeros(n, n);
-        let mut faults = Faults::none();
-        let mut missing: Vec<String> = Vec::new();
-        let mut figures: Vec<Figure> = Vec::new();
-        let mut at = 0;
-        for (idx, shot) in shots.iter().enumerate() {
-            let seen = &self.seen[idx];
-            let axes: Vec<usize> = (0..3).filter(|axis| seen.axes[*axis]).collect();
-            let mut own = [[0.0; 3]; 3];
-            for &axis in &axes {
-                match shot.surveyed_m[axis].and_then(|m| stated(m.sd)) {
-                    Some(sd) => own[axis][axis] += sd * sd,
-                    None => faults.push(of_shot(shot, no_survey_sd(axis))),
-                }
-            }
-            match &shot.readings {
-                None => {
-                    for &axis in &axes {
-                        match shot.shown_m[axis].and_then(|m| stated(m.sd)) {
-                            Some(sd) => own[axis][axis] += sd * sd,
-                            None => note(&mut missing, "the display".to_owned()),
-                        }
-                    }
-                }
-                Some(readings) => {
-                    let model = self.model_of(seen);
-                    let (sources, slopes) = all_slopes(model, &readings.map(&mut |_, m| m.value))?;
-                    let n_figures = sources.len();
-                    let mut sds = Vec::new();
-                    let mut names = Vec::new();
-                    readings.map(&mut |name, m| {
-                        sds.push(m.sd);
-                        names.push(name);
-                    });
-                    for ((slope, sd), name) in slopes[n_figures..].iter().zip(&sds).zip(names) {
-                        if axes.iter().all(|axis| slope[*axis].abs() <= NO_SLOPE) {
-                            continue;
-                        }
-                        match stated(*sd) {
-                            None => note(&mut missing, reading_word(model, name)),
-                            Some(sd) => add_outer(&mut own, slope, sd),
-                        }
-                    }
-                    let one_sd = model.geometry();
-                    let mut sds = Vec::new();
-                    one_sd.map(&mut |_, m| sds.push(m.sd));
-                    for ((name, slope), sd) in sources.iter().zip(&slopes).zip(sds) {
-                        let entry = match figures.iter().position(|(n, _, _)| n == name) {
-                            Some(entry) => entry,
-                            None => {
-                                figures.push((*name, sd, vec![0.0; n]));
-                                figures.len() - 1
-                            }
-                        };
-                        for (row, &axis) in axes.iter().enumerate() {
-                            figures[entry].2[at + row] = slope[axis];
-                        }
-                    }
-                }
-            }
-            for (i, &a) in axes.iter().enumerate() {
-                for (j, &b) in axes.iter().enumerate() {
-                    covariance[(at + i, at + j)] += own[a][b];
-                }
-            }
-            at += axes.len();
-        }
-        figures.retain(|(_, _, slopes)| slopes.iter().any(|s| NO_SLOPE < s.abs()));
-        for (name, sd, _) in &figures {
-            if stated(*sd).is_none() {
-                note(&mut missing, self.base.geometry_name(*name));
-            }
-        }
-        self.add_figures(&mut covariance, &figures);
-        for axis in 0..3 {
-            let of = |row: &usize| self.rows[*row].1 == axis;
-            let mine: Vec<usize> = (0..n).filter(of).collect();
-            let sum: f64 = mine.iter().map(|row| covariance[(*row, *row)]).sum();
-            self.usual_m2[axis] = sum / mine.len().max(1) as f64;
-        }
-        self.add_shared(&mut covariance, ask);
-        if !missing.is_empty() {
-            faults.push(no_sd(&missing));
-        }
-        self.figures = figures
-            .into_iter()
-            .map(|(name, _, slopes)| (name, slopes))
-            .collect();
-        self.covariance_m2 = covariance;
-        faults.or(())
-    }
-
-    /// The sheet's figures, with what a calibration found between them.
-    fn add_figures(&self, covariance: &mut DMatrix<f64>, figures: &[Figure]) {
-        let names: Vec<GeometryName> = figures.iter().map(|(name, ..)| *name).collect();
-        let Some(together) = self.base.figure_covariance(&names) else {
-            return; // one has no uncertainty: said elsewhere
-        };
-        let slopes = DMatrix::from_fn(self.rows.len(), names.len(), |row, at| figures[at].2[row]);
-        *covariance += &slopes * together * slopes.transpose();
-    }
-
-    /// Control, set-up and satellite fix: along each axis the same in every shot.
-    fn add_shared(&self, covariance: &mut DMatrix<f64>, ask: &DiagnoseAsk) {
-        for axis in 0..3 {
-            let control = stated(ask.common_sd_m[axis]).unwrap_or(UNKNOWN_SD_M);
-            let fix = stated(ask.position_common_sd_m[axis]).unwrap_or(0.0);
-            let ones: Vec<f64> = self
-                .rows
-                .iter()
-                .map(|(_, of)| if *of == axis { 1.0 } else { 0.0 })
-                .collect();
-            add_common(covariance, &ones, control * control + fix * fix);
-        }
-    }
 }
-
-/// Below this slope, m per unit, a figure does not move the tooth: what is left is rounding.
-const NO_SLOPE: f64 = 1e-9;
 
 /// The tooth on the site; without a heading its height over the track ground alone.
 pub(super) fn tooth_of<S: RealField + Copy>(
@@ -604,39 +477,6 @@ pub(super) fn tooth_of<S: RealField + Copy>(
         }
         None => [S::zero(), S::zero(), solution.tooth_level.vector().z],
     })
-}
-
-/// Slopes of the tooth by every figure, in the order of the map, then by every reading.
-pub(super) fn all_slopes(
-    model: &ToothModel,
-    readings: &Readings<f64>,
-) -> Result<(Vec<GeometryName>, Vec<[f64; 3]>), Faults> {
-    let mut names = Vec::new();
-    model.geometry().map(&mut |name, _| names.push(name));
-    let mut slopes = Vec::new();
-    let mut n_sources = usize::MAX;
-    while slopes.len() < n_sources {
-        let first = slopes.len();
-        let mut at = 0;
-        let mut seed = |value: f64| {
-            let plain = Lanes::from_re(value);
-            let mine = first <= at && at < first + N_LANES;
-            at += 1;
-            if mine {
-                plain.derivative(at - 1 - first)
-            } else {
-                plain
-            }
-        };
-        let geometry = model.geometry().map(&mut |_, m| seed(m.value));
-        let readings = readings.map(&mut |_, value| seed(*value));
-        n_sources = at;
-        let tooth = tooth_of(model, &geometry, &readings)?;
-        for lane in 0..N_LANES.min(n_sources - first) {
-            slopes.push(tooth.map(|c| c.eps.0.map_or(0.0, |eps| eps[lane])));
-        }
-    }
-    Ok((names, slopes))
 }
 
 fn outside_model(direction: &Direction, seen: &Seen, shot_idx: usize, axis: usize) -> f64 {
@@ -682,46 +522,7 @@ fn turn_branch<S>(geometry: &mut Geometry<S>) {
     };
 }
 
-fn add_outer(own: &mut [[f64; 3]; 3], slope: &[f64; 3], sd: f64) {
-    for a in 0..3 {
-        for b in 0..3 {
-            own[a][b] += (slope[a] * sd) * (slope[b] * sd);
-        }
-    }
-}
-
-fn add_common(covariance: &mut DMatrix<f64>, slopes: &[f64], variance: f64) {
-    for (i, a) in slopes.iter().enumerate().filter(|(_, a)| **a != 0.0) {
-        for (j, b) in slopes.iter().enumerate() {
-            covariance[(i, j)] += a * b * variance;
-        }
-    }
-}
-
-/// Zero, a negative or no number is no statement of an uncertainty.
-fn stated(sd: Option<f64>) -> Option<f64> {
-    sd.filter(|sd| 0.0 < *sd && *sd < f64::INFINITY)
-}
-
-fn note(missing: &mut Vec<String>, name: String) {
-    if !missing.contains(&name) {
-        missing.push(name);
-    }
-}
-
-fn reading_word(model: &ToothModel, name: ReadingName) -> String {
-    let sheet = model.machine().sheet();
-    match name {
-        ReadingName::Pitch | ReadingName::Roll => "pitch and roll of the house".to_owned(),
-        ReadingName::Heading => "heading".to_owned(),
-        ReadingName::Sensor { sensor_idx } => format!("sensor {}", sheet.sensors[sensor_idx].id),
-        ReadingName::Antenna { antenna_idx, .. } => {
-            format!("position of antenna {}", sheet.antennas[antenna_idx].id)
-        }
-    }
-}
-
-fn of_shot(shot: &DiagnosedShot, fault: Fault) -> Fault {
+pub(super) fn of_shot(shot: &DiagnosedShot, fault: Fault) -> Fault {
     Fault {
         at: format!("shot {}: {}", shot.name, fault.at),
         ..fault
@@ -760,25 +561,5 @@ fn no_site() -> Fault {
         "readings that do not say where the machine stands",
         "an antenna position and a heading, or what the display showed",
         "give the antennas' columns, or write down what the display showed",
-    )
-}
-
-fn no_survey_sd(axis: usize) -> Fault {
-    Fault::new(
-        "D002",
-        crate::calibrate::check_shots::AXES[axis],
-        "a survey without an uncertainty",
-        "the standard uncertainty of the survey",
-        "ask the surveyor, or state what the instrument does",
-    )
-}
-
-fn no_sd(missing: &[String]) -> Fault {
-    Fault::new(
-        "D003",
-        "uncertainties",
-        format!("none stated for {}", missing.join(", ")),
-        "a standard uncertainty for everything that moves the tooth",
-        "state them on the sheet or with the check: without them nobody can say which difference is large",
     )
 }
