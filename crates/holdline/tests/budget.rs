@@ -351,6 +351,21 @@ fn what_is_not_stated_is_named_and_leaves_no_uncertainty() {
     sheet.sensors[0].latency_s = None;
     let result = sure(&whole, &model_of(sheet));
     assert_eq!(result.missing, ["stick.length", "latency of S-boom"]);
+    // Joint by joint too; what is known stays a lower bound.
+    let mut sheet = with_latencies(demo());
+    let moving = BudgetAsk {
+        motion: Some(Motion::Joints(
+            [Joint::Swing, Joint::Boom, Joint::Stick, Joint::Bucket]
+                .map(|joint| (joint, 0.2))
+                .to_vec(),
+        )),
+        ..whole.clone()
+    };
+    let known = sure(&moving, &model_of(sheet.clone())).known_m2;
+    sheet.sensors[0].latency_s = None;
+    let result = sure(&moving, &model_of(sheet));
+    assert_eq!(result.missing, ["latency of S-boom"]);
+    assert!((0..3).all(|k| result.known_m2[k][k] <= known[k][k]));
     // Play of the linkage's pins does not matter where the ear itself is sensed.
     let mut sheet = with_latencies(demo());
     sheet.sensors[2].link = Link::Ear;

@@ -357,8 +357,8 @@ mod tests {
                     let stops = stops(turns, slope, 35.0, [0.004, -0.007], tilts);
                     let found = two_face(&stops, values, Some(0.0007)).expect("told apart");
                     let roll = found.constants.roll_offset_rad.expect("found").value;
-                    // The axis of north laid into the tracks is off the azimuth by half the slope squared; both headings
-                    // of a pair are off alike.
+                    // North laid into the tracks is off the azimuth by half the slope squared;
+                    // both headings of a pair are off alike.
                     assert!(
                         (found.constants.offset_rad.value - 0.004).abs() < 1e-9,
                         "{found:?}"

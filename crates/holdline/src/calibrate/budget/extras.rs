@@ -95,7 +95,7 @@ impl Budget {
     /// late, joint q       δT = Σ_i (∂T/∂γ_i)(∂γ_i/∂q) τ_i    m per rad/s
     /// ```
     ///
-    /// - Symbols: γ_i reading of sensor i, τ_i its latency.
+    /// - Symbols: γ_i reading of sensor i, τ_i its latency; one not stated is a source of its own and counts 0 here.
     pub(super) fn extra_slopes(
         &self,
         parts: &Parts,
@@ -140,12 +140,12 @@ impl Budget {
                 crate::calibrate::chain::numbers::sin_cos(parts.heading_rad.unwrap_or(f64::NAN));
             let [x, y, _] = parts.level_m;
             let (east, north) = (sh * x - ch * y, ch * x + sh * y);
-            let late_s = self.satellite_latency_s.unwrap_or(1.0);
+            let late_s = self.satellite_latency_s.unwrap_or(0.0);
             return [-north * late_s, east * late_s, 0.0];
         }
         let mut sum = [0.0; 3];
         let mut add = |sensor_idx: usize, turn: f64| {
-            let latency_s = self.sensors[sensor_idx].latency_s.unwrap_or(1.0);
+            let latency_s = self.sensors[sensor_idx].latency_s.unwrap_or(0.0);
             let Some(at) = self.sensors[sensor_idx].reading else {
                 return;
             };

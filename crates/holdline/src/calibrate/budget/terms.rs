@@ -375,28 +375,31 @@ fn late(model: &ToothModel, plan: &Plan, ask: &BudgetAsk, terms: &mut Vec<Term>)
             }
         }
         Some(Motion::Joints(rates)) => {
-            let mut unknown: Vec<String> = latencies(model, plan, &ask.mode)
+            let unknown: Vec<String> = latencies(model, plan, &ask.mode)
                 .into_iter()
                 .filter(|(_, s)| s.is_none())
                 .map(|(name, _)| format!("latency of {name}"))
                 .collect();
-            for joint in joints_fitted(&model.geometry().front) {
-                if joint == Joint::Swing && matches!(ask.mode, Mode::TwoD(_)) {
-                    continue;
-                }
-                let rate = rates.iter().find(|(j, _)| *j == joint).map(|(_, r)| *r);
+            let rate = |joint: Joint| rates.iter().find(|(j, _)| *j == joint).map(|(_, r)| *r);
+            let joints: Vec<Joint> = joints_fitted(&model.geometry().front)
+                .into_iter()
+                .filter(|joint| *joint != Joint::Swing || !matches!(ask.mode, Mode::TwoD(_)))
+                .collect();
+            let at_rest = joints.iter().all(|joint| rate(*joint) == Some(0.0));
+            if !unknown.is_empty() && !at_rest {
+                // Without one latency the sum of the others is no lower bound: they can cancel.
+                terms.extend(unknown.iter().map(|name| not_stated(name, 2)));
+                return;
+            }
+            for joint in joints {
                 terms.push(Term {
                     name: format!("late readings while {} moves", joint.word()),
                     group: "late readings".to_owned(),
-                    scatter: Scatter::within(rate),
+                    scatter: Scatter::within(rate(joint)),
                     unit: SourceUnit::RadianPerSecond,
                     moves: Moves::Late(joint),
                 });
             }
-            if rates.iter().all(|(_, rate)| *rate == 0.0) {
-                unknown.clear();
-            }
-            terms.extend(unknown.iter().map(|name| not_stated(name, 2)));
         }
     }
 }
