@@ -118,3 +118,11 @@ pub const DRIFT: Source = Source {
     used: "AIC and differences of 4; minimal detectable size at 0.001 with power 0.80, noncentrality 17.075",
     at_hand: AtHand::FromMemory,
 };
+
+/// Which measurements tell most.
+pub const EXPERIMENT_DESIGN: Source = Source {
+    title: "V. V. Fedorov, Theory of Optimal Experiments",
+    edition: "Academic Press 1972 (from memory)",
+    used: "largest determinant and least mean variance as aims; one measurement added at a time",
+    at_hand: AtHand::FromMemory,
+};

@@ -51,4 +51,28 @@ pub const EXPLAIN: &[(&str, &str)] = &[
         "C042",
         "The tooth does not come to the ground on which the tracks stand.\nA boom foot at the wrong height, a length in another unit or a stroke that is mistyped looks like this.",
     ),
+    (
+        "C043",
+        "A circle needs three points or more, each with its coordinates and how well they were measured.\nWithout stated uncertainties nobody can say how sure its centre is.",
+    ),
+    (
+        "C044",
+        "The points lie on a line or in one place, so that any circle passes them.\nTurn the house or the joint through as much of its way as there is.",
+    ),
+    (
+        "C050",
+        "A joint has no known range, so nobody knows which poses the machine can go to.\nMeasure the cylinder's pins and stroke, or state the range on the sheet.",
+    ),
+    (
+        "C051",
+        "No pose keeps the tooth over the floor asked for and ahead of the house.",
+    ),
+    (
+        "C052",
+        "An uncertainty on the sheet or in the question is zero or missing, so that a pose cannot be weighed.",
+    ),
+    (
+        "C053",
+        "How well a shot is measured was not stated, or something asked is not a number.\nWhich poses are best depends on it: state it, from the instrument's sheet and the way the point is met.",
+    ),
 ];

@@ -6,8 +6,10 @@ pub mod observations;
 
 pub mod calibration;
 
+pub mod circle;
 pub mod hand_over;
 pub mod linear_start;
+pub mod next;
 pub mod two_face;
 pub mod working_poses;
 

@@ -1,0 +1,149 @@
+//! Poses that a machine can go to, on a coarse grid.
+
+use super::NextAsk;
+use crate::frames::House;
+use crate::machine::Machine;
+use crate::machine::claim::{ClaimedShape, Joint, Link};
+use crate::machine::front::Front;
+use crate::machine::jacobian::joints_fitted;
+use crate::machine::joints::Joints;
+use crate::machine::pose::{FrontPose, front_pose};
+use crate::tooth::attitude::Lean;
+use holdline_geom::fault::{Fault, Faults};
+use holdline_geom::frame::Point;
+
+/// Shares of a joint's stroke that are tried. Its very ends are left out: a stop hit hard is no still pose.
+const SHARES: [f64; 5] = [0.06, 0.27, 0.50, 0.73, 0.94];
+/// How far ahead of the house every point of the bucket stays, m.
+const AHEAD_M: f64 = 0.30;
+
+/// A pose that could be measured.
+#[derive(Debug, Clone, PartialEq)]
+pub(super) struct Candidate {
+    pub joints: Joints,
+    pub lean: Lean,
+    pub heading_rad: f64,
+    pub pose: FrontPose,
+}
+
+/// All poses of the grid that the machine can go to.
+///
+/// # Errors
+///
+/// `C050` when a joint's range is not known, `C051` when nothing is left.
+pub(super) fn candidates(
+    machine: &Machine,
+    front: &Front<f64>,
+    ask: &NextAsk,
+) -> Result<Vec<Candidate>, Faults> {
+    let mut faults = Faults::none();
+    let mut grid = vec![Joints::zero()];
+    for joint in joints_fitted(front) {
+        if joint == Joint::Swing {
+            continue; // the headings stand for it
+        }
+        let Some(range) = machine.range(joint) else {
+            faults.push(unknown_range(joint));
+            continue;
+        };
+        let [min, max] = range.nominal_rad;
+        // Three places do for the joints that only add to the front's own three.
+        let shares: &[f64] = if in_front(joint) {
+            &SHARES
+        } else {
+            &SHARES[1..4]
+        };
+        grid = grid
+            .iter()
+            .flat_map(|q| {
+                shares
+                    .iter()
+                    .map(|share| q.with(joint, min + share * (max - min)))
+            })
+            .collect();
+    }
+    faults.or(())?;
+    let ahead_m = ahead_of_house_m(machine);
+    let mut all = Vec::new();
+    for heading_rad in &ask.headings_rad {
+        let lean = ask.lean(*heading_rad);
+        for joints in &grid {
+            let pose = front_pose(front, joints);
+            if machine.linkage_pose(joints.bucket).is_ok() && free(&pose, ahead_m, ask) {
+                all.push(Candidate {
+                    joints: *joints,
+                    lean,
+                    heading_rad: *heading_rad,
+                    pose,
+                });
+            }
+        }
+    }
+    if all.is_empty() {
+        return Err(Faults(vec![Fault::new(
+            "C051",
+            "floor",
+            format!(
+                "no pose with the tooth {} m to {} m above the track ground",
+                ask.floor_m, ask.ceiling_m
+            ),
+            "a floor and a ceiling that the tooth can stay between, and at least one heading",
+            "look at the floor, the ceiling and the headings asked for",
+        )]));
+    }
+    Ok(all)
+}
+
+fn in_front(joint: Joint) -> bool {
+    match joint {
+        Joint::Boom | Joint::Stick | Joint::Bucket => true,
+        Joint::Swing
+        | Joint::Post
+        | Joint::BoomUpper
+        | Joint::Offset
+        | Joint::Tilt
+        | Joint::Rotation => false,
+    }
+}
+
+/// Whether bucket pin and tooth stay over the floor and ahead of the house, and the tooth under the ceiling.
+fn free(pose: &FrontPose, ahead_m: f64, ask: &NextAsk) -> bool {
+    let points = [
+        pose.house_from_ear.origin(),
+        pose.house_from_bucket.origin(),
+        pose.tooth_house,
+    ];
+    let low_enough = pose.tooth_house.z() <= ask.ceiling_m;
+    let clear = |p: &Point<House>| ask.floor_m <= p.z() && ahead_m <= p.x();
+    low_enough && points.iter().all(clear)
+}
+
+/// Where the house with its cab ends ahead, and a hand's breadth more; the boom foot where the sheet has no solids.
+fn ahead_of_house_m(machine: &Machine) -> f64 {
+    let sheet = machine.sheet();
+    let foot_m = sheet.boom.foot.map_or(0.0, |foot| foot.x.value);
+    let boxes = sheet
+        .solids
+        .iter()
+        .filter(|solid| solid.link == Link::House);
+    let most_m = boxes.fold(foot_m, |most, solid| match &solid.shape {
+        ClaimedShape::Box { max_m, .. } if most < max_m[0] => max_m[0],
+        ClaimedShape::Box { .. }
+        | ClaimedShape::Capsule { .. }
+        | ClaimedShape::Prism { .. }
+        | ClaimedShape::Sector { .. }
+        | ClaimedShape::AlongCylinder { .. }
+        | ClaimedShape::AlongLinkage { .. } => most,
+    });
+    most_m + AHEAD_M
+}
+
+fn unknown_range(joint: Joint) -> Fault {
+    Fault::new(
+        "C050",
+        format!("joint {}", joint.word()),
+        "no range",
+        "a cylinder or a [[range]] on the sheet",
+        "measure the cylinder's pins and stroke, so that only poses are proposed that the machine can go to",
+    )
+}
