@@ -154,8 +154,9 @@ pub const EXPLAIN: &[(&str, &str)] = &[
     ),
     (
         "F104",
-        "A line above the header of a table has a key without a value, or a key that an earlier line had.\n\
-         Such lines say once for the whole file which machine was measured and which coupler, tilting device and bucket hung on it: the key in the first cell, its value in the second.",
+        "A line above the header of a table has a key that an earlier line had.\n\
+         Such lines say once for the whole file which machine was measured and which coupler, tilting device and bucket hung on it: the key in the first cell, its value in the second.\n\
+         Keep the right one: two tools in one file cannot be told apart by row. Measure them into two files.",
     ),
     (
         "F106",

@@ -14,7 +14,7 @@ pub struct Cell {
 }
 
 /// The lines that say something: line number from 1, byte offset, text.
-/// Empty lines and lines that start with `#` are passed over.
+/// Empty lines, rows of empty cells as a spreadsheet leaves them, and lines that start with `#` are passed over.
 pub fn lines(text: &str) -> impl Iterator<Item = (usize, usize, &str)> {
     let mut offset = 0;
     text.split('\n')
@@ -24,7 +24,12 @@ pub fn lines(text: &str) -> impl Iterator<Item = (usize, usize, &str)> {
             offset += line.len() + 1;
             (idx + 1, at, line.strip_suffix('\r').unwrap_or(line))
         })
-        .filter(|(_, _, line)| !line.trim().is_empty() && !line.starts_with('#'))
+        .filter(|(_, _, line)| !is_empty(line) && !line.starts_with('#'))
+}
+
+fn is_empty(line: &str) -> bool {
+    line.chars()
+        .all(|c| c.is_whitespace() || matches!(c, ',' | ';'))
 }
 
 /// What stands between fields: tab, semicolon or comma, whichever the first line has most of.
@@ -135,7 +140,9 @@ mod tests {
 
     #[test]
     fn lines_that_say_something() {
-        let numbers: Vec<usize> = lines("# note\r\n\na;b\n1;2\n").map(|(n, _, _)| n).collect();
+        let numbers: Vec<usize> = lines("# note\r\n;;\na;b\n1;2\n,,\n")
+            .map(|(n, _, _)| n)
+            .collect();
         assert_eq!(numbers, [3, 4]);
         assert_eq!(separator("# a,b,c,d\na;b\n"), ';');
     }
