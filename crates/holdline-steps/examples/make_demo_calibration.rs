@@ -28,7 +28,7 @@ const HIDDEN_DEG: [f64; 5] = [0.030, -0.020, 0.080, 0.012, -0.007];
 /// What the knock added to the idler sensor, degrees.
 const KNOCK_DEG: f64 = 0.60;
 /// Scatter of the mean of ten still seconds of a sensor, degrees.
-const STILL_SD_DEG: f64 = 0.02;
+const STILL_SD_DEG: f64 = 0.04;
 /// Scatter of one antenna position, easting, northing, elevation, m.
 const ANTENNA_SD_M: [f64; 3] = [0.004, 0.004, 0.006];
 /// Scatter of the total station along each axis, to a tooth and to a target on a pin, m.
@@ -349,7 +349,7 @@ impl Day {
             let truth = self.truth(stand, [25.0, -60.0, -70.0, *heading_deg]);
             let [_, _, _, pitch, roll] = self.angles_deg(&truth);
             let turn_deg =
-                (heading_deg - first_turn_deg).rem_euclid(360.0) + self.noise(TURN_SD_DEG / 2.0);
+                (heading_deg - first_turn_deg).rem_euclid(360.0) + self.noise(TURN_SD_DEG);
             let more = [
                 ("stand", stand.name.to_owned()),
                 ("turn_deg", format!("{turn_deg:.1}")),

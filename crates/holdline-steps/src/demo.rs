@@ -12,11 +12,14 @@ use holdline_store::stamp_now;
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
+use crate::budget::{BudgetAsk, BudgetBody, DrawsSettings, MapGrid, TaskAsk};
+use crate::calibrate::{CalibrateAsk, FitBody, HandOverAsk, HandOverBody};
 use crate::job::{ImportView, Job, RecordView};
+use crate::pose::Mode;
 use crate::sheets::{FileForm, Which};
 use crate::tooth_stream::{Sinks, StreamAsk, stream_tooth};
 use crate::units::Units;
-use crate::verify::{DailyEntryAsk, FullAsk, ToleranceAsk, VerifyAsk};
+use crate::verify::{CheckBody, DailyEntryAsk, FullAsk, ToleranceAsk, VerifyAsk};
 use crate::views::{SdPair, ToolAsk};
 
 const MACHINE: (&str, &[u8]) = (
@@ -33,12 +36,25 @@ const READINGS: (&str, &[u8]) = (
     include_bytes!("../../../demo/S1-day.readings.csv"),
 );
 
+const OBSERVATIONS: (&str, &[u8]) = (
+    "calibration-day.observations.csv",
+    include_bytes!("../../../demo/calibration-day.observations.csv"),
+);
+const KNOCKED: (&str, &[u8]) = (
+    "S1-knocked.shots.csv",
+    include_bytes!("../../../demo/S1-knocked.shots.csv"),
+);
+const TERMS: (&str, &[u8]) = (
+    "demo-23.terms.toml",
+    include_bytes!("../../../demo/demo-23.terms.toml"),
+);
+
 /// Everybody in the demo is invented.
 const BY: &str = "A. Example";
 const ROLE: &str = "machine-control specialist";
 
 /// How many steps there are.
-const N_STEPS: u32 = 9;
+const N_STEPS: u32 = 14;
 
 /// A step done.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
@@ -66,7 +82,8 @@ pub struct DemoView {
     pub holds: bool,
 }
 
-/// Makes the demo job and carries it through: documents, measure-up, tooth, check, sign-off, mornings, sheets.
+/// Makes the demo job and carries it through: documents, measure-up, tooth, check, calibration, check again,
+/// budget, hand-over, sign-off, mornings, a knocked sensor, sheets.
 ///
 /// Never overwrites. `told` hears of every step.
 ///
@@ -92,7 +109,16 @@ pub fn make_demo(path: &Path, told: &mut dyn FnMut(&DemoStep)) -> Result<DemoVie
     let mut job = Job::create(path)?;
     tell(format!("job file {}", path.display()));
     let mut taken = Vec::new();
-    for (name, bytes) in [MACHINE, CONTROL, SHOTS, READINGS] {
+    let documents = [
+        MACHINE,
+        CONTROL,
+        SHOTS,
+        READINGS,
+        OBSERVATIONS,
+        KNOCKED,
+        TERMS,
+    ];
+    for (name, bytes) in documents {
         taken.push(job.import(name, bytes, &stamp)?);
     }
     let words: Vec<String> = taken
@@ -100,31 +126,54 @@ pub fn make_demo(path: &Path, told: &mut dyn FnMut(&DemoStep)) -> Result<DemoVie
         .map(|t| format!("{} ({})", t.name, t.text))
         .collect();
     tell(format!("documents taken in: {}", words.join("; ")));
-    let [machine, control, shots, _] = taken.as_slice() else {
-        return Err(Fault::new("W099", "demo", "other documents", "four", "report it").into());
+    let [machine, control, shots, _, observations, knocked, terms] = taken.as_slice() else {
+        return Err(Fault::new("W099", "demo", "other documents", "seven", "report it").into());
     };
-    let tool = tool(machine);
-    let measured = job.record_measure_up(&tool, None, &stamp)?;
+    let sheet_alone = tool(machine);
+    let measured = job.record_measure_up(&sheet_alone, None, &stamp)?;
     tell(format!("record {measured}: the machine as measured up"));
     let dir = sheets_dir(path);
     fs::create_dir_all(&dir).map_err(|e| cannot_write(&dir, &e))?;
+    let first = job.record_verify(&check_ask(&sheet_alone, shots, control), None, &stamp)?;
+    tell(told_check(&mut job, first, "check with the sheet alone")?);
+    let calibrated = record_calibration(&mut job, &sheet_alone, observations, &stamp)?;
+    tell(calibrated.told);
+    let tool = ToolAsk {
+        calibration: Some(calibrated.hash),
+        ..sheet_alone
+    };
     let mut files = vec![write_teeth(&mut job, &tool, &dir, &mut tell)?];
-    let ask = check_ask(&tool, shots, control);
-    let check = job.record_verify(&ask, None, &stamp)?;
-    let body = job.record_body(check, Units::Metric)?;
-    let result = body.result.map(|view| view.decision).unwrap_or_default();
-    tell(format!("record {check}: check against survey. {result}"));
+    let check = job.record_verify(&check_ask(&tool, shots, control), None, &stamp)?;
+    tell(told_check(&mut job, check, "check with the calibration")?);
+    let holds = job.record_body(check, Units::Metric)?.record.outcome == "pass";
+    let budget = job.record_budget(&budget_ask(&tool), None, &stamp)?;
+    tell(told_budget(&mut job, budget)?);
+    let handed = record_hand_over(&mut job, &tool, terms, &stamp)?;
+    tell(handed.1);
     let day = stamp.at().get(..10).unwrap_or_default().to_owned();
-    for seq in [measured, check] {
+    let signed = [measured, calibrated.seq, check, handed.0];
+    for seq in signed {
         job.sign(seq, BY, ROLE, &day, &stamp)?;
     }
-    tell(format!(
-        "records {measured} and {check} signed by {BY}, {ROLE}"
-    ));
+    tell(format!("records {signed:?} signed by {BY}, {ROLE}"));
     let mornings = record_mornings(&mut job, &tool, &stamp)?;
     let last = mornings.last().copied().unwrap_or(check);
     tell(format!("records {mornings:?}: three mornings on bench C5"));
-    files.extend(write_sheets(&mut job, &dir, measured, check, last)?);
+    let off = job.record_verify(&check_ask(&tool, knocked, control), None, &stamp)?;
+    tell(told_diagnosis(&mut job, off)?);
+    let sheets = [
+        ("measure-up", measured, Which::Sheet, FileForm::Pdf),
+        ("calibration", calibrated.seq, Which::Sheet, FileForm::Pdf),
+        ("check", check, Which::Sheet, FileForm::Pdf),
+        ("check", check, Which::Sheet, FileForm::Svg),
+        ("check", check, Which::Sheet, FileForm::Png),
+        ("operators-card", check, Which::Card, FileForm::Pdf),
+        ("budget", budget, Which::Sheet, FileForm::Pdf),
+        ("hand-over", handed.0, Which::Sheet, FileForm::Pdf),
+        ("mornings", last, Which::Sheet, FileForm::Pdf),
+        ("knocked-sensor", off, Which::Sheet, FileForm::Pdf),
+    ];
+    files.extend(write_sheets(&mut job, &dir, &sheets)?);
     tell(format!("sheets written to {}", dir.display()));
     let chain = job.check_chain()?;
     let again = job.recompute(check)?;
@@ -137,7 +186,7 @@ pub fn make_demo(path: &Path, told: &mut dyn FnMut(&DemoStep)) -> Result<DemoVie
             .collect(),
         records: job.records()?,
         chain_tail: job.tail()?.to_string(),
-        holds: body.record.outcome == "pass",
+        holds,
     })
 }
 
@@ -159,10 +208,7 @@ fn check_ask(tool: &ToolAsk, shots: &ImportView, control: &ImportView) -> Verify
             tool: tool.clone(),
             shots: Some(shots.hash.clone()),
             control: Some(control.hash.clone()),
-            position_sd_m: Some(SdPair {
-                h: Some(0.004),
-                v: Some(0.006),
-            }),
+            position_sd_m: position_sd_m(),
             tolerance: ToleranceAsk {
                 up_m: Some(0.05),
                 down_m: Some(0.05),
@@ -172,6 +218,143 @@ fn check_ask(tool: &ToolAsk, shots: &ImportView, control: &ImportView) -> Verify
         },
         daily: None,
     }
+}
+
+/// A check as one line.
+fn told_check(job: &mut Job, seq: u64, what: &str) -> Result<String, Faults> {
+    let body = job.record_body(seq, Units::Metric)?;
+    let decision = body.result.map(|view| view.decision).unwrap_or_default();
+    Ok(format!("record {seq}: {what}. {decision}"))
+}
+
+/// A calibration recorded, and what is told of it.
+struct Calibrated {
+    seq: u64,
+    hash: String,
+    told: String,
+}
+
+fn record_calibration(
+    job: &mut Job,
+    tool: &ToolAsk,
+    observations: &ImportView,
+    stamp: &Stamp,
+) -> Result<Calibrated, Faults> {
+    let ask = CalibrateAsk {
+        tool: tool.clone(),
+        observations: vec![observations.hash.clone()],
+        position_sd_m: position_sd_m(),
+        who: BY.to_owned(),
+        on: Some("2025-12-01".to_owned()),
+        with: "total station, tape, plumb line, the machine's own sensors".to_owned(),
+        ..CalibrateAsk::default()
+    };
+    let made = job.record_calibrate(&ask, None, stamp)?;
+    let fit: FitBody = job.record_json(made.seq)?;
+    let rejected: Vec<&str> = fit.rejected.iter().map(|one| one.at.as_str()).collect();
+    let rejected = match rejected.as_slice() {
+        [] => "nothing rejected".to_owned(),
+        names => format!("rejected: {}", names.join(", ")),
+    };
+    let far = fit.tooth.last().and_then(|far| {
+        let (before, now) = (far.before_sd_m?, far.sd_m?);
+        Some(format!(
+            "; tooth at full reach, height, from ± {:.0} mm to ± {:.0} mm",
+            2000.0 * before[2],
+            2000.0 * now[2]
+        ))
+    });
+    Ok(Calibrated {
+        told: format!(
+            "record {}: calibration from {} numbers, {rejected}{}",
+            made.seq,
+            fit.residuals.len(),
+            far.unwrap_or_default()
+        ),
+        seq: made.seq,
+        hash: made.calibration,
+    })
+}
+
+fn position_sd_m() -> Option<SdPair> {
+    Some(SdPair {
+        h: Some(0.004),
+        v: Some(0.006),
+    })
+}
+
+/// What the demo's machine is good for: 60 mm in height, 100 mm in plan, over the reach of the basin's slopes.
+fn budget_ask(tool: &ToolAsk) -> BudgetAsk {
+    BudgetAsk {
+        tool: tool.clone(),
+        mode: Mode::ThreeD,
+        position_sd_m: Some(SdPair {
+            h: Some(0.008),
+            v: Some(0.015),
+        }),
+        localization_sd_m: Some(SdPair {
+            h: Some(0.005),
+            v: Some(0.008),
+        }),
+        bench_sd_m: Some(0.002),
+        touch_sd_m: Some(0.006),
+        mark_sd_m: Some(0.0),
+        rebenches: 6,
+        pin_play_m: Some(0.0005),
+        deflection_m: Some(0.005),
+        latency_s: Some(0.0),
+        speed_m_s: Some(0.0),
+        tolerance: TaskAsk {
+            up_m: Some(0.06),
+            down_m: Some(0.06),
+            plan_m: Some(0.10),
+            normal_m: None,
+        },
+        heading_deg: 60.0,
+        draws: Some(DrawsSettings::default()),
+        work_reach_m: Some([4.0, 8.0]),
+        work_height_m: Some([-3.0, 2.0]),
+        grid: Some(MapGrid::default()),
+        ..BudgetAsk::default()
+    }
+}
+
+fn told_budget(job: &mut Job, seq: u64) -> Result<String, Faults> {
+    let body: BudgetBody = job.record_json(seq)?;
+    let words = body.verdict.words.join(" ");
+    Ok(format!("record {seq}: uncertainty budget in 3D. {words}"))
+}
+
+fn record_hand_over(
+    job: &mut Job,
+    tool: &ToolAsk,
+    terms: &ImportView,
+    stamp: &Stamp,
+) -> Result<(u64, String), Faults> {
+    let ask = HandOverAsk {
+        tool: tool.clone(),
+        terms: terms.hash.clone(),
+        allowed_m: Some(0.01),
+    };
+    let seq = job.record_hand_over(&ask, None, stamp)?;
+    let body: HandOverBody = job.record_json(seq)?;
+    let told = format!(
+        "record {seq}: {} entries for {}. {}",
+        body.entries.len(),
+        body.system,
+        body.words.join(" ")
+    );
+    Ok((seq, told))
+}
+
+fn told_diagnosis(job: &mut Job, seq: u64) -> Result<String, Faults> {
+    let body: CheckBody = job.record_json(seq)?;
+    let words = body
+        .diagnosis
+        .map_or_else(String::new, |diagnosis| diagnosis.words.join(" "));
+    Ok(format!(
+        "record {seq}: check after a knock on the bucket sensor. {words}"
+    ))
 }
 
 /// Day, height shown on bench C5 (24.310 m), wear, m.
@@ -225,7 +408,7 @@ fn write_teeth(
     dir: &Path,
     tell: &mut dyn FnMut(String),
 ) -> Result<PathBuf, Faults> {
-    let machine = job.machine(&tool.machine)?;
+    let machine = job.machine_of(tool)?;
     let model = ToothModel::new(&machine, &tool.choice())?;
     let path = dir.join("S1-day.tooth.csv");
     let mut out = BufWriter::new(new_file(&path)?);
@@ -265,20 +448,10 @@ fn write_teeth(
 fn write_sheets(
     job: &mut Job,
     dir: &Path,
-    measured: u64,
-    check: u64,
-    morning: u64,
+    wanted: &[(&str, u64, Which, FileForm)],
 ) -> Result<Vec<PathBuf>, Faults> {
-    let wanted = [
-        ("measure-up", measured, Which::Sheet, FileForm::Pdf),
-        ("check", check, Which::Sheet, FileForm::Pdf),
-        ("check", check, Which::Sheet, FileForm::Svg),
-        ("check", check, Which::Sheet, FileForm::Png),
-        ("operators-card", check, Which::Card, FileForm::Pdf),
-        ("mornings", morning, Which::Sheet, FileForm::Pdf),
-    ];
     let mut files = Vec::new();
-    for (name, seq, which, form) in wanted {
+    for (name, seq, which, form) in wanted.iter().copied() {
         let ending = match form {
             FileForm::Pdf => "pdf",
             FileForm::Svg => "svg",

@@ -41,6 +41,7 @@ fn tables() -> Vec<&'static [(&'static str, &'static str)]> {
         holdline::calibrate::budget::explain::EXPLAIN,
         holdline::calibrate::diagnose::explain::EXPLAIN,
         holdline::calibrate::fit::explain::EXPLAIN,
+        holdline::calibrate::two_face::EXPLAIN,
         holdline::records::EXPLAIN,
         holdline_files::explain::EXPLAIN,
         holdline_files::readings::explain::EXPLAIN,

@@ -8,7 +8,6 @@ use holdline::calibrate::calibration::Calibration;
 use holdline::machine::Machine;
 use holdline::records::{Basis, Hash, Json, SIGN_OFF_KIND, Stamp};
 use holdline_files::calibration::read_calibration;
-use holdline_files::observations::ReadingNames;
 use holdline_geom::fault::{Fault, Faults};
 use holdline_store::{Document, DocumentHead, JobFile, NewDocument, RecordHead, Signer};
 use schemars::JsonSchema;
@@ -17,6 +16,7 @@ use serde::{Deserialize, Serialize};
 use crate::calibrate::{calibrated, other_tool};
 use crate::documents::{Kind, see};
 use crate::machine_view::load_machine;
+use crate::reading_ids::ReadingIds;
 use crate::sheet_form::{SheetView, show_sheet};
 use crate::views::{FindingView, ToolAsk};
 
@@ -550,42 +550,6 @@ impl Job {
                 n_records: 0,
                 n_documents: 0,
             }),
-        }
-    }
-}
-
-/// Ids of sensors and antennas, each once.
-#[derive(Debug, Clone, PartialEq, Eq, Default)]
-pub(crate) struct ReadingIds {
-    sensors: Vec<String>,
-    antennas: Vec<String>,
-}
-
-impl ReadingIds {
-    /// Those of one machine.
-    pub(crate) fn of(machine: &Machine) -> ReadingIds {
-        let mut ids = ReadingIds::default();
-        ids.add(machine);
-        ids
-    }
-
-    fn add(&mut self, machine: &Machine) {
-        let sheet = machine.sheet();
-        let sensors = sheet.sensors.iter().map(|sensor| sensor.id.clone());
-        let antennas = sheet.antennas.iter().map(|antenna| antenna.id.clone());
-        self.sensors.extend(sensors);
-        self.antennas.extend(antennas);
-        for ids in [&mut self.sensors, &mut self.antennas] {
-            ids.sort();
-            ids.dedup();
-        }
-    }
-
-    /// As the readers take them.
-    pub(crate) fn names(&self) -> ReadingNames<'_> {
-        ReadingNames {
-            sensors: &self.sensors,
-            antennas: &self.antennas,
         }
     }
 }

@@ -33,5 +33,5 @@ pub mod explain;
 mod chain_points;
 mod drawings;
 mod picture;
+mod reading_ids;
 mod stories;
-mod stub;

@@ -160,11 +160,6 @@ pub const EXPLAIN: &[(&str, &str)] = &[
         "Something about the fit that a person must look at. The sentence says what.",
     ),
     (
-        "V048",
-        "Figures that the observations depend on have no stated uncertainty on the sheet and were not to be found: they counted as exact.\n\
-         The other figures and the tooth then come out surer than they are. State how well they were measured, or let them be found.",
-    ),
-    (
         "V049",
         "An observation does not agree with all the others by far more than its own stated uncertainty, and was taken out.\n\
          It stays in the document and in the report. Read the field book again: turned digits, a wrong prism height and a wrong tooth look like this. If it was right, something else is wrong, and the fit says so by rejecting more.",

@@ -25,7 +25,9 @@ pub struct FitWhat {
     /// Observations (CSV or TOML); repeat for each file
     #[arg(long, value_name = "FILE")]
     pub observations: Vec<PathBuf>,
-    /// What to solve for: sensors, house, lengths, foot, linkage, coupler, tilt, tooth, antennas, heading, all, or a path of the sheet such as `boom.length`; repeat; what the observations touch if left out
+    /// What to solve for: sensors, house, lengths, foot, linkage, coupler, tilt, tooth, antennas,
+    /// heading, all, or a path of the sheet such as `boom.length`; repeat; what the observations
+    /// touch if left out
     #[arg(long, value_name = "NAME")]
     pub solve: Vec<String>,
     /// What stays exactly as on the sheet: groups or paths as for --solve; repeat
@@ -71,6 +73,18 @@ pub struct NextArgs {
     /// What is fitted
     #[command(flatten)]
     pub what: FitWhat,
+    /// Standard uncertainty of one shot along each axis, mm
+    #[arg(long, value_name = "MM")]
+    pub shot_sd_mm: Option<f64>,
+    /// How the tracks stand: slope in degrees, heading towards which they fall
+    #[arg(long, value_name = "DEG,DEG", allow_hyphen_values = true)]
+    pub fall: Option<String>,
+    /// Seek the figures surest all together instead of the tooth over its reach
+    #[arg(long)]
+    pub by_figures: bool,
+    /// Stop when the tooth is this sure at its worst (k = 1), mm
+    #[arg(long, value_name = "MM")]
+    pub enough_mm: Option<f64>,
     /// How many poses
     #[arg(long, short, value_name = "NUMBER", default_value_t = 6)]
     pub n: u32,

@@ -1,7 +1,7 @@
 //! `holdline calibrate …`.
 
 use super::desk::Desk;
-use super::{not_an_input, sd_pair, write, write_looked};
+use super::{not_an_input, numbers, sd_pair, write, write_looked};
 use crate::Stop;
 use crate::args::{CalibrateCommand, Common, FitArgs, FitWhat, HandOverArgs, NextArgs};
 use crate::out;
@@ -194,9 +194,18 @@ fn fit_words(view: &FitView, args: &FitArgs, told: &str) -> io::Result<()> {
 fn next(args: &NextArgs, common: &Common) -> Result<Exit, Stop> {
     not_an_input(args.output.as_deref(), &inputs(&args.what))?;
     let mut desk = Desk::open(None, None)?;
+    let [fall_deg, fall_towards_deg] = match &args.fall {
+        Some(text) => numbers("--fall", text, "slope,heading in degrees")?,
+        None => [0.0, 0.0],
+    };
     let ask = NextAsk {
         fit: ask(&mut desk, &args.what)?,
         n: args.n,
+        shot_sd_m: args.shot_sd_mm.map(|mm| mm / 1000.0),
+        fall_deg,
+        fall_towards_deg,
+        by_figures: args.by_figures,
+        enough_sd_m: args.enough_mm.map(|mm| mm / 1000.0),
     };
     let view = desk.job.next_poses(&ask, common.units.into())?;
     if let Some(path) = &args.output {

@@ -85,6 +85,21 @@ pub struct NextAsk {
     /// How many poses.
     #[serde(default = "six")]
     pub n: u32,
+    /// Standard uncertainty of one shot along each axis, m; without it nothing can be weighed.
+    #[serde(default)]
+    pub shot_sd_m: Option<f64>,
+    /// How steeply the tracks stand, degrees.
+    #[serde(default)]
+    pub fall_deg: f64,
+    /// Towards which heading they fall, degrees.
+    #[serde(default)]
+    pub fall_towards_deg: f64,
+    /// True seeks the figures surest all together; else the tooth over its reach.
+    #[serde(default)]
+    pub by_figures: bool,
+    /// Stop when the tooth is this sure (k = 1) at the worst of near, mid and far, m; none: go on.
+    #[serde(default)]
+    pub enough_sd_m: Option<f64>,
 }
 
 fn six() -> u32 {
@@ -92,22 +107,25 @@ fn six() -> u32 {
 }
 
 impl NextAsk {
-    /// Refuses a number of poses that nobody can measure in a day.
+    /// Refuses a number of poses that nobody can measure in a day, and what is no uncertainty.
     ///
     /// # Errors
     ///
-    /// `V044`.
-    pub fn check(&self) -> Result<(), Fault> {
-        if (1..=60).contains(&self.n) {
-            return Ok(());
+    /// `V030`, `V044`.
+    pub fn check(&self) -> Result<(), Faults> {
+        let mut faults = Faults::none();
+        faults.keep(check_sd("shot_sd_m", self.shot_sd_m));
+        faults.keep(check_sd("enough_sd_m", self.enough_sd_m));
+        if !(1..=60).contains(&self.n) {
+            faults.push(Fault::new(
+                "V044",
+                "n",
+                self.n.to_string(),
+                "1 to 60 poses",
+                "ask for as many as can be measured before the next fit",
+            ));
         }
-        Err(Fault::new(
-            "V044",
-            "n",
-            self.n.to_string(),
-            "1 to 60 poses",
-            "ask for as many as can be measured before the next fit",
-        ))
+        faults.or(())
     }
 }
 

@@ -10,7 +10,6 @@ use holdline::machine::Machine;
 use holdline::machine::figures::FigureUnit;
 use holdline::tooth::model::ToothModel;
 use holdline_geom::fault::{Fault, Faults};
-use holdline_sheet::figure::{Sign, rounded};
 
 use super::ask::CalibrateAsk;
 use super::body::{
@@ -161,21 +160,11 @@ fn body_of(model: &ToothModel, found: &Fit) -> FitBody {
     let open = |all: &[holdline::calibrate::fit::Open]| -> Vec<String> {
         all.iter().map(|open| open.words.clone()).collect()
     };
-    let mut findings: Vec<FindingBody> = found
+    let findings: Vec<FindingBody> = found
         .findings
         .iter()
         .map(|what| finding("V047", "fit", what.clone()))
         .collect();
-    if !found.held.is_empty() {
-        findings.push(finding(
-            "V048",
-            "fit",
-            format!(
-                "counted as exact, for the sheet states no uncertainty of them: {}",
-                found.held.join(", ")
-            ),
-        ));
-    }
     FitBody {
         believed,
         because,
@@ -212,13 +201,10 @@ fn body_of(model: &ToothModel, found: &Fit) -> FitBody {
                 let name = found
                     .readings
                     .get(rejection.reading_idx)
-                    .map_or_else(String::new, |reading| label(reading));
-                let why = format!(
-                    "{}; {} times its own uncertainty off",
-                    rejection.why,
-                    rounded(rejection.in_sd.abs(), 1, Sign::Minus)
-                );
-                finding("V049", &name, why)
+                    .map_or_else(String::new, label);
+                // The reason begins with the name; it stands before it already.
+                let why = rejection.why.strip_prefix(&format!("{name}: "));
+                finding("V049", &name, why.unwrap_or(&rejection.why).to_owned())
             })
             .collect(),
         inseparable: found.inseparable.clone(),

@@ -17,7 +17,8 @@ use super::next_view::NextView;
 use super::view::{FitView, fit_view};
 use super::{fit, hand_over, next};
 use crate::documents::Kind;
-use crate::job::{Job, PROGRAM, ReadingIds};
+use crate::job::{Job, PROGRAM};
+use crate::reading_ids::ReadingIds;
 use crate::units::Units;
 use crate::views::check_sd;
 

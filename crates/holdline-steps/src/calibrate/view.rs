@@ -255,7 +255,7 @@ pub(crate) fn outcome_words(body: &FitBody) -> String {
     let because = body.because.as_deref().unwrap_or("a figure is missing");
     match body.believed {
         Answer::Pass => {
-            "The fit can be believed: what is left over is what the stated uncertainties allow."
+            "The fit can be believed: what is left over is no more than the stated uncertainties allow."
                 .to_owned()
         }
         Answer::Fail => format!("The fit cannot be believed: {because}."),
@@ -272,7 +272,7 @@ pub(crate) fn global_words(body: &FitBody) -> String {
     let n = |value: f64| rounded(value, 1, Sign::Minus);
     let [low, high] = test.bounds;
     let said = if test.chi2 < low {
-        "less than that: the stated uncertainties are too large, or data was copied"
+        "less than that: the stated uncertainties are too large, and so are those that come out; or rows were copied"
     } else if test.chi2 <= high {
         "within that"
     } else {

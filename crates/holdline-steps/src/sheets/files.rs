@@ -111,7 +111,11 @@ pub fn pose_files(
 }
 
 /// A PDF of all pages, or a file a page.
-fn files_of(pages: &[Page], form: FileForm, about: &About) -> Result<Vec<Vec<u8>>, Faults> {
+pub(super) fn files_of(
+    pages: &[Page],
+    form: FileForm,
+    about: &About,
+) -> Result<Vec<Vec<u8>>, Faults> {
     let options = Options {
         palette: Palette::Print,
         ..Options::FILE

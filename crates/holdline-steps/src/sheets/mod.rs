@@ -15,6 +15,7 @@ mod readiness;
 mod shot_notes;
 
 pub use files::{FileForm, Which, pose_files};
+pub(crate) use readiness::readiness_files;
 
 use holdline::machine::Machine;
 use holdline::records::Entry;

@@ -560,6 +560,15 @@ fn findings(case: &Case<'_>, fit: &Fit) -> Vec<String> {
             held.join(", ")
         ));
     }
+    if let Some(global) = &fit.global
+        && global.chi2 < global.within[0]
+    {
+        words.push(format!(
+            "what is left over is smaller than the uncertainties stated allow (χ² {:.1} on {} degrees of freedom, at \
+             least {:.1} expected): they are stated too large, and so are those that come out; or rows were copied",
+            global.chi2, global.dof, global.within[0]
+        ));
+    }
     let unchecked = fit
         .readings
         .iter()
@@ -582,11 +591,8 @@ fn belief(settled: &Settled, fit: &Fit) -> Belief {
             "nothing is left over to check it with: measure more poses than the unknowns need".to_owned(),
         ),
         Some(global) if global.holds() => {}
-        Some(global) if global.chi2 < global.within[0] => why.push(format!(
-            "what is left over is too small for the uncertainties stated (χ² {:.1} on {} degrees of freedom, \
-             at least {:.1} expected): they are stated too large, or rows were copied",
-            global.chi2, global.dof, global.within[0]
-        )),
+        // Uncertainties stated too large make what comes out less sure than it is: that is told, and does no harm.
+        Some(global) if global.chi2 < global.within[0] => {}
         Some(global) => why.push(format!(
             "what is left over is too large for the uncertainties stated (χ² {:.1} on {} degrees of freedom, \
              at most {:.1} expected): something measured is wrong, or the sheet's form of the machine is",
