@@ -233,6 +233,7 @@ fn the_next_shot_separates_the_two_best() {
             1.0 < next.adds && next.words.starts_with("Put the tooth"),
             "{next:?}"
         );
+        assert!(diagnosis.next.len() < 2 || diagnosis.next[1].joints != next.joints);
         assert!(-1.0 <= next.tooth_house_m[1] && next.tooth_house_m[1] <= 3.0);
     }
     println!(

@@ -47,12 +47,16 @@ struct Candidate {
     lean: Lean,
     heading_rad: Option<f64>,
     test: Test,
+    /// The shot made that it stands beside.
+    made: usize,
 }
 
 /// The simple test that a pose is, beside a shot that was made.
 #[derive(Clone, Copy, PartialEq, Eq)]
 enum Test {
     Any,
+    /// The shot made itself.
+    Same,
     Curl,
     Spin,
     Reach,
@@ -117,43 +121,25 @@ pub(super) fn propose(seen: &Seen, suspects: &[Suspect], n_next: usize) -> Vec<N
     let mut gap = gap_so_far(seen, pair);
     let mut next = Vec::new();
     for _ in 0..n_next {
-        let rated: Vec<(f64, &Candidate, Gap)> = candidates
-            .iter()
-            .filter_map(|candidate| {
-                let readings = readings_of(seen.scene.model(), candidate, &stood[0])?;
-                let (difference, slopes) = apart(seen, pair, &readings)?;
-                let with = gap.with(difference, &slopes, usual_m2);
-                Some((with.left() - gap.left(), candidate, with))
-            })
-            .filter(|(adds, ..)| adds.is_finite())
-            .collect();
-        let best_of = |test: Option<Test>| {
-            rated
-                .iter()
-                .filter(|(_, c, _)| test.is_none_or(|test| c.test == test) && c.test != Test::Lean)
-                .max_by(|a, b| a.0.total_cmp(&b.0))
+        let rated = rated(seen, pair, &candidates, &stood[0], &gap, usual_m2);
+        // A pose once proposed is not proposed again: another one tells about other errors as well.
+        let taken = |c: &Candidate| {
+            let same = |n: &NextShot| n.joints == c.joints && n.heading_rad == c.heading_rad;
+            next.iter().any(same)
         };
-        let Some((adds, best, with)) = best_of(None) else {
+        let level = rated
+            .iter()
+            .filter(|r| r.candidate.test != Test::Lean && !taken(r.candidate));
+        let Some(best) = level.max_by(|a, b| a.adds.total_cmp(&b.adds)) else {
             break;
         };
-        if !(WORTH < *adds) {
+        let (adds, with) = (best.adds, &best.with);
+        if !(WORTH < adds) {
             break;
         }
-        let simple = [Test::Curl, Test::Spin, Test::Reach]
-            .into_iter()
-            .filter_map(|test| best_of(Some(test)).map(|(adds, ..)| (test, *adds)))
-            .max_by(|a, b| a.1.total_cmp(&b.1))
-            .filter(|(_, simple)| adds / 2.0 <= *simple);
-        let lean = rated
-            .iter()
-            .filter(|(_, c, _)| c.test == Test::Lean)
-            .map(|(adds, ..)| *adds)
-            .fold(0.0, f64::max);
-        let tests = Tests {
-            simple: simple.map(|(test, _)| test),
-            lean: 2.0 * adds < lean,
-        };
-        next.push(told(seen.scene.model(), best, *adds, tests, also));
+        let tests = Tests::worth(&rated, adds, usual_m2);
+        let best = best.candidate;
+        next.push(told(seen.scene.model(), best, adds, tests, also));
         gap = Gap {
             normal: with.normal.clone(),
             right: with.right.clone(),
@@ -176,6 +162,76 @@ fn usual(seen: &Seen) -> ([f64; 3], Option<&'static str>) {
         (false, false) => None,
     };
     (filled, also)
+}
+
+impl Tests {
+    /// Those that tell enough beside a shot that adds so much.
+    fn worth(rated: &[Rated], adds: f64, usual_m2: [f64; 3]) -> Tests {
+        let turns = |test| turns_apart(rated, test, usual_m2);
+        let simple = [Test::Curl, Test::Spin, Test::Reach]
+            .into_iter()
+            .map(|test| (test, turns(test)))
+            .max_by(|a, b| a.1.total_cmp(&b.1))
+            .filter(|(_, simple)| adds / 2.0 <= *simple);
+        Tests {
+            simple: simple.map(|(test, _)| test),
+            lean: 2.0 * adds < turns(Test::Lean),
+        }
+    }
+}
+
+/// A candidate, what it adds, and how far the two best are apart there.
+struct Rated<'a> {
+    adds: f64,
+    candidate: &'a Candidate,
+    difference: [f64; 3],
+    with: Gap,
+}
+
+/// Every candidate that the machine can be read in, with what it adds.
+fn rated<'a>(
+    seen: &Seen,
+    pair: [&Tried; 2],
+    candidates: &'a [Candidate],
+    like: &Stood,
+    gap: &Gap,
+    usual_m2: [f64; 3],
+) -> Vec<Rated<'a>> {
+    let rate = |candidate: &'a Candidate| {
+        let readings = readings_of(seen.scene.model(), candidate, like)?;
+        let (difference, slopes) = apart(seen, pair, &readings)?;
+        let with = gap.with(difference, &slopes, usual_m2);
+        let adds = with.left() - gap.left();
+        adds.is_finite().then_some(Rated {
+            adds,
+            candidate,
+            difference,
+            with,
+        })
+    };
+    candidates.iter().filter_map(rate).collect()
+}
+
+/// What a test on one mark tells: how far what is between the two best turns or grows from pose to pose, as the χ² of
+/// one touch about the middle of all; of the shot made where it does most.
+fn turns_apart(rated: &[Rated], test: Test, usual_m2: [f64; 3]) -> f64 {
+    let of = |made: usize| {
+        let poses: Vec<[f64; 3]> = rated
+            .iter()
+            .filter(|r| r.candidate.made == made && [test, Test::Same].contains(&r.candidate.test))
+            .map(|r| r.difference)
+            .collect();
+        let n = poses.len().max(1) as f64;
+        (0..3)
+            .filter(|axis| 0.0 < usual_m2[*axis])
+            .map(|axis| {
+                let mean = poses.iter().map(|d| d[axis]).sum::<f64>() / n;
+                let about = poses.iter().map(|d| (d[axis] - mean) * (d[axis] - mean));
+                about.sum::<f64>() / n / usual_m2[axis]
+            })
+            .sum::<f64>()
+    };
+    (0..MADE_AT_MOST).map(of).fold(0.0, f64::max)
 }
 
 /// Simple tests that go with a proposed shot.
@@ -242,18 +298,20 @@ fn candidates(model: &ToothModel, stood: &[Stood]) -> Vec<Candidate> {
         }
     };
     let mut out = Vec::new();
-    let mut push = |joints: Joints, heading_rad: Option<f64>, lean: Lean, test: Test| {
-        let height = front_pose(&front, &joints).tooth_house.z();
-        let [low, high] = HEIGHT_M;
-        if low <= height && height <= high {
-            out.push(Candidate {
-                joints,
-                lean,
-                heading_rad,
-                test,
-            });
-        }
-    };
+    let mut push =
+        |joints: Joints, heading_rad: Option<f64>, lean: Lean, test: Test, made: usize| {
+            let height = front_pose(&front, &joints).tooth_house.z();
+            let [low, high] = HEIGHT_M;
+            if low <= height && height <= high {
+                out.push(Candidate {
+                    joints,
+                    lean,
+                    heading_rad,
+                    test,
+                    made,
+                });
+            }
+        };
     for heading in spins(first.heading_rad) {
         let lean = lean_at(first, heading);
         for boom in STEPS {
@@ -264,30 +322,31 @@ fn candidates(model: &ToothModel, stood: &[Stood]) -> Vec<Candidate> {
                         .with(Joint::Boom, at(Joint::Boom, boom, keep.boom))
                         .with(Joint::Stick, at(Joint::Stick, stick, keep.stick))
                         .with(Joint::Bucket, at(Joint::Bucket, bucket, keep.bucket));
-                    push(joints, heading, lean, Test::Any);
+                    push(joints, heading, lean, Test::Any, usize::MAX);
                 }
             }
         }
     }
-    for made in stood.iter().take(MADE_AT_MOST) {
+    for (idx, made) in stood.iter().enumerate().take(MADE_AT_MOST) {
         let q = made.joints;
+        push(q, made.heading_rad, made.lean, Test::Same, idx);
         for share in STEPS {
             let curl = q.with(Joint::Bucket, at(Joint::Bucket, share, q.bucket));
-            push(curl, made.heading_rad, made.lean, Test::Curl);
+            push(curl, made.heading_rad, made.lean, Test::Curl, idx);
             let reach = q
                 .with(Joint::Boom, at(Joint::Boom, share, q.boom))
                 .with(Joint::Stick, at(Joint::Stick, 1.0 - share, q.stick));
-            push(reach, made.heading_rad, made.lean, Test::Reach);
+            push(reach, made.heading_rad, made.lean, Test::Reach, idx);
         }
         for heading in spins(made.heading_rad).into_iter().skip(1) {
-            push(q, heading, lean_at(made, heading), Test::Spin);
+            push(q, heading, lean_at(made, heading), Test::Spin, idx);
         }
         for lean_rad in [-LEAN_RAD, LEAN_RAD] {
             let lean = Lean {
                 roll: made.lean.roll + lean_rad,
                 ..made.lean
             };
-            push(q, made.heading_rad, lean, Test::Lean);
+            push(q, made.heading_rad, lean, Test::Lean, idx);
         }
     }
     out
@@ -403,7 +462,7 @@ fn told(
         Some(Test::Curl) => words.push_str(" A curl test tells as well: one tooth on one mark, through three or more bucket attitudes."),
         Some(Test::Spin) => words.push_str(" A spin test tells as well: the same tooth on one mark from headings 90° apart."),
         Some(Test::Reach) => words.push_str(" A reach test tells as well: one level, the tooth near, mid and far."),
-        Some(Test::Any | Test::Lean) | None => {}
+        Some(Test::Any | Test::Same | Test::Lean) | None => {}
     }
     if tests.lean {
         words.push_str(" A lean test tells more: the same mark with the house leaning 3° to 5° to one side, on firm ground.");
