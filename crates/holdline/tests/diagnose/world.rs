@@ -18,7 +18,8 @@ use holdline_geom::draws::Draws;
 use holdline_geom::frame::{Point, Transform};
 use holdline_geom::measured::Measured;
 
-pub const SENSOR_SD_RAD: f64 = 0.03 * std::f64::consts::PI / 180.0;
+/// As the sheet states it.
+pub const SENSOR_SD_RAD: f64 = 0.04 * std::f64::consts::PI / 180.0;
 pub const HEADING_SD_RAD: f64 = 0.05 * std::f64::consts::PI / 180.0;
 pub const ANTENNA_SD_M: [f64; 3] = [0.004, 0.004, 0.006];
 pub const SURVEY_SD_M: f64 = 0.003;
