@@ -4,7 +4,7 @@ mod common;
 
 use common::day::{Day, SDS, Stance, leaning};
 use common::{Kit, Mounting, Rig, demo, pose_at, rigs, tool, with_kit};
-use holdline::calibrate::fit::{Belief, Fit, FitAsk, fit};
+use holdline::calibrate::fit::{Belief, Fit, FitAsk, GrossErrors, fit};
 use holdline::calibrate::observations::{Observations, Target, What};
 use holdline::machine::Machine;
 use holdline::machine::claim::{ClaimedMachine, SensorKind};
@@ -638,4 +638,169 @@ fn an_arc_about_a_pin_needs_no_reading_of_its_own_joint() {
         .expect("in it");
     assert!((boom.value - 5.72).abs() < 1e-6, "{}", boom.value);
     assert!(boom.sd.is_some_and(|sd| sd < 0.01));
+}
+
+#[test]
+fn what_cannot_be_used_is_told_all_at_once() {
+    let rig = demo_rig();
+    let machine = rig.machine();
+    let day = total_station_day(&rig, 4, None);
+    let codes = |edit: &dyn Fn(&mut Observations, &mut FitAsk)| {
+        let (mut observations, mut ask) = (day.observations.clone(), ask());
+        edit(&mut observations, &mut ask);
+        match fit(&machine, &observations, &ask) {
+            Ok(_) => Vec::new(),
+            Err(faults) => faults.0.iter().map(|f| f.code).collect::<Vec<_>>(),
+        }
+    };
+    fn at(o: &mut Observations, row: usize) -> &mut [Option<Measured>; 3] {
+        match &mut o.rows[row].what {
+            What::Shot { at_m, .. } => at_m,
+            other => panic!("{other:?}"),
+        }
+    }
+    assert_eq!(codes(&|_, _| {}), [""; 0]);
+    assert_eq!(codes(&|o, _| o.machine = "another".into()), ["C005"]);
+    assert_eq!(codes(&|o, _| o.rows.clear()), ["C008"]);
+    assert_eq!(codes(&|_, a| a.level = f64::NAN), ["C009"]);
+    assert_eq!(codes(&|_, a| a.solve = vec!["boom.size".into()]), ["C007"]);
+    assert_eq!(codes(&|o, _| o.tool.bucket.clear()), ["C012"]);
+    for no_sd in [
+        None,
+        Some(0.0),
+        Some(-1.0),
+        Some(f64::NAN),
+        Some(f64::INFINITY),
+    ] {
+        let missing = codes(&|o, _| {
+            at(o, 0)[1] = Some(Measured {
+                value: 1.0,
+                sd: no_sd,
+            })
+        });
+        assert_eq!(missing, ["C010"], "{no_sd:?}");
+    }
+    assert_eq!(
+        codes(&|o, _| at(o, 0)[1] = Some(Measured::with_sd(f64::NAN, 0.003))),
+        ["C013"]
+    );
+    assert_eq!(codes(&|o, _| *at(o, 1) = [None; 3]), ["C020"]);
+    assert_eq!(codes(&|o, _| o.rows[1].setup.clear()), ["C019"]);
+    assert_eq!(codes(&|o, _| o.rows[0].readings[0].1 = f64::NAN), ["C013"]);
+    assert_eq!(
+        codes(&|o, _| o.rows[0].readings[0].0 = "S-bom".into())[0],
+        "C014"
+    );
+    assert_eq!(
+        codes(&|o, _| o.rows[1].readings = vec![("S-boom".into(), 0.123)]),
+        ["C015"]
+    );
+    assert_eq!(codes(&|o, _| o.rows[0].readings.clear()), ["C016"; 4]);
+    assert_eq!(
+        codes(&|o, a| {
+            a.antenna_sd_m = [None; 3];
+            o.rows[0].readings.push(("GL_easting".into(), 5000.0));
+            o.rows[0].readings.push(("heading".into(), 1.0));
+            a.heading_sd_rad = None;
+        }),
+        ["C011", "C011"]
+    );
+    assert_eq!(
+        codes(&|o, _| o.rows[0].what = What::Tape {
+            from: Target::BoomFoot,
+            to: Target::BoomFoot,
+            length: Measured::with_sd(1.0, 0.1)
+        })
+        .last(),
+        Some(&"C021")
+    );
+    assert_eq!(
+        codes(&|o, _| o.rows[0].what = What::PinArc {
+            pin: Target::LinkPin,
+            arc: "a".into(),
+            at_m: [Some(Measured::with_sd(1.0, 0.1)); 3]
+        })
+        .last(),
+        Some(&"C018")
+    );
+    let turn = Measured::with_sd(0.0, 0.01);
+    assert_eq!(
+        codes(&|o, _| {
+            o.rows[0].readings.clear();
+            o.rows[0].pose = String::new();
+            o.rows[0].what = What::HouseTurn { turn };
+        })[0],
+        "C017"
+    );
+    // All at once, each with the row it is about.
+    let mut many = day.observations.clone();
+    at(&mut many, 0)[0] = Some(Measured::without_sd(1.0));
+    many.rows[5].what = What::Shot {
+        target: tooth("middle"),
+        at_m: [Some(Measured::with_sd(1.0, 0.1)); 3],
+    };
+    let faults = fit(&machine, &many, &ask()).unwrap_err();
+    let told: Vec<(&str, &str)> = faults.0.iter().map(|f| (f.code, f.at.as_str())).collect();
+    assert_eq!(
+        told,
+        [
+            ("C010", "observation[1].easting"),
+            ("C006", "observation[6].target")
+        ]
+    );
+}
+
+#[test]
+fn a_wrong_prism_height_and_copied_rows_are_not_believed_away() {
+    let rig = demo_rig();
+    let mut day = total_station_day(&rig, 14, noise(21));
+    // The prism was 30 mm higher than noted for one shot.
+    if let What::Shot { at_m, .. } = &mut day.observations.rows[8].what {
+        at_m[2] = at_m[2].map(|m| Measured {
+            value: m.value + 0.030,
+            ..m
+        });
+    }
+    let found = fitted(&rig.sheet, &day.observations, &ask());
+    assert_eq!(found.rejected.len(), 1);
+    let out = &found.readings[found.rejected[0].reading_idx];
+    assert_eq!((out.name.as_str(), out.part.as_str()), ("9", "elevation"));
+    assert!((out.off - 0.030).abs() < 0.012, "{}", out.off);
+    assert!(found.rejected[0].chi2[1] < found.rejected[0].chi2[0]);
+    assert_eq!(found.belief, Belief::Believed);
+    // The same with nothing taken out is not believed.
+    let keep = FitAsk {
+        gross_errors: GrossErrors::KeepAll,
+        ..ask()
+    };
+    let kept = fitted(&rig.sheet, &day.observations, &keep);
+    assert!(matches!(kept.belief, Belief::NotBelieved(_)));
+    // A row copied is no second measurement.
+    let mut copied = total_station_day(&rig, 14, noise(21)).observations;
+    let mut again = copied.rows[1].clone();
+    again.name = "again".to_owned();
+    copied.rows.push(again);
+    let fit = fitted(&rig.sheet, &copied, &ask());
+    assert_eq!(fit.copied, ["2 and again"]);
+    assert!(matches!(fit.belief, Belief::NotBelieved(_)));
+}
+
+#[test]
+fn a_length_typed_wrong_on_the_sheet_is_told() {
+    let rig = demo_rig();
+    let day = total_station_day(&rig, 14, noise(23));
+    let machine = rig.machine();
+    let wrong = [("stick.length", Measured::with_sd(2.490, 0.003))];
+    let mut sheet = machine.sheet().with_figures(&wrong).expect("a path");
+    // Plain ranges: cylinders measured on the true stick would not close.
+    sheet.cylinders.clear();
+    let fit = fitted(&sheet, &day.observations, &ask());
+    let Belief::NotBelieved(why) = &fit.belief else {
+        panic!("believed");
+    };
+    let words = why.join("\n") + &fit.findings.join("\n");
+    assert!(
+        words.contains("sheet") || words.contains("too large"),
+        "{words}"
+    );
 }

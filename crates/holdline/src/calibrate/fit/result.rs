@@ -46,6 +46,8 @@ pub struct Fit {
     /// Figures that the observations depend on, that have no uncertainty on the sheet and were not to be
     /// found: they counted as exact.
     pub held: Vec<String>,
+    /// Rows that repeat another to the last digit: pairs of names.
+    pub copied: Vec<String>,
     /// Unknowns that belong to the measuring: set-ups, headings, marks.
     pub set_up: Vec<SetUpUnknown>,
     /// What a person must look at, in words.

@@ -10,7 +10,7 @@ use super::result::{
 use super::tested::{INSEPARABLE, Settled};
 use super::tooth_sure::{Working, working};
 use crate::calibrate::equations::{At, Observed, PosedBlock, Spot};
-use crate::calibrate::observations::{Observations, Target};
+use crate::calibrate::observations::{Observation, Observations, Target, What};
 use crate::machine::Machine;
 use crate::machine::figures::FigureUnit;
 use crate::machine::front::ToolChoice;
@@ -71,6 +71,7 @@ pub(super) fn told(
         not_determined,
         poses: poses_of(case, &settled)?,
         held,
+        copied: copied(case.observations),
         set_up: set_up_of(case, &settled),
         findings: observed.findings.clone(),
     };
@@ -605,6 +606,12 @@ fn belief(settled: &Settled, fit: &Fit) -> Belief {
     {
         why.push(words);
     }
+    if !fit.copied.is_empty() {
+        why.push(format!(
+            "rows agree to the last digit, which nothing measured twice does: {}",
+            fit.copied.join(", ")
+        ));
+    }
     if settled.ended == Some(Ended::TooMany) {
         why.push(
             "more than a tenth of the numbers would have to go: look for what they have in common before anything is taken out"
@@ -645,4 +652,33 @@ fn sheet_contradicts(fit: &Fit) -> Option<(String, f64)> {
         words.push_str(&format!("; it would fit if {typed}"));
     }
     Some((words, size(&worst)))
+}
+
+/// Rows that are copies of another: the same points, and every measured digit the same.
+fn copied(observations: &Observations) -> Vec<String> {
+    let rows = &observations.rows;
+    let measured = |row: &Observation| match &row.what {
+        What::Touch { .. } => false,
+        What::Shot { .. }
+        | What::Tape { .. }
+        | What::Slope { .. }
+        | What::HouseTurn { .. }
+        | What::SwingCircle { .. }
+        | What::PinArc { .. } => true,
+    };
+    let mut pairs = Vec::new();
+    for (idx, row) in rows.iter().enumerate().filter(|(_, row)| measured(row)) {
+        let alike = |other: &&Observation| {
+            other.what == row.what
+                && (other.setup.as_str(), &other.readings) == (row.setup.as_str(), &row.readings)
+                && other.when == row.when
+        };
+        if let Some(first) = rows[..idx].iter().find(alike) {
+            // A tape read twice to the millimetre may well agree; coordinates and readings do not.
+            if !matches!(row.what, What::Tape { .. } | What::Slope { .. }) {
+                pairs.push(format!("{} and {}", first.name, row.name));
+            }
+        }
+    }
+    pairs
 }
