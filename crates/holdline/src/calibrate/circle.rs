@@ -1,7 +1,7 @@
 //! A circle in space through measured points: the start of swing circles and pin arcs.
 
 use holdline_geom::adjust::{
-    Adjusted, Equations, How, Linear, Problem, Room, Shape, Unknown, adjust,
+    Adjusted, Equations, How, Linear, Problem, Room, Shape, Start, Unknown, adjust,
 };
 use holdline_geom::fault::{Fault, Faults};
 use nalgebra::{DMatrix, DVector, Matrix3, Matrix3xX, SMatrix, Vector3};
@@ -73,7 +73,9 @@ pub fn fit_circle(points: &[CirclePoint]) -> Result<Circle, Faults> {
         unknown("radius", start.radius_m, 0.01),
     ];
     let how = How {
-        start: holdline_geom::adjust::Start::Given,
+        start: Start::Given,
+        // Points without any error, as a drawing has them, end here too.
+        small_at_least: 1e-6,
         ..How::default()
     };
     let adjusted = adjust(&Problem::new(&equations, &unknowns), &how, &mut Room::new())?;

@@ -60,6 +60,14 @@ pub const EXPLAIN: &[(&str, &str)] = &[
         "The points lie on a line or in one place, so that any circle passes them.\nTurn the house or the joint through as much of its way as there is.",
     ),
     (
+        "C045",
+        "How many positions of a swing circle are independent lies between three and all of them.\nSatellite positions share their error for one to ten minutes: ten epochs of one second are one position.",
+    ),
+    (
+        "C046",
+        "The line along the boom is too short to say which way the boom points.\nReach out with boom and stick alone, the house held still.",
+    ),
+    (
         "C050",
         "A joint has no known range, so nobody knows which poses the machine can go to.\nMeasure the cylinder's pins and stroke, or state the range on the sheet.",
     ),

@@ -10,6 +10,8 @@ pub mod circle;
 pub mod hand_over;
 pub mod linear_start;
 pub mod next;
+pub mod pin_arc;
+pub mod swing_circle;
 pub mod two_face;
 pub mod working_poses;
 
