@@ -194,23 +194,15 @@ impl Factor {
         true
     }
 
-    /// Fall of χ² that the rows promise for a step.
+    /// Fall of χ² that the rows promise for the step; a sum of squares, so that nothing cancels.
     ///
     /// ```text
-    /// χ²(0) − χ²(dx) = −2 gᵀ dx − dxᵀ N dx        g = Ãᵀ w̃
+    /// −2 gᵀ dx − dxᵀ N dx = |L⁻¹ g|² + μ |D^½ dx|²        (N + μ D) dx = −g, g = Ãᵀ w̃
     /// ```
-    pub fn promised(&self, step: &[f64], layout: Layout) -> f64 {
-        let Layout { n_free: n, width } = layout;
-        let mut fall = 0.0;
-        for i in 0..n {
-            let row = &self.products[i * width..i * width + i + 1];
-            let mut sum = 0.5 * row[i] * step[i];
-            for j in 0..i {
-                sum += row[j] * step[j];
-            }
-            fall -= 2.0 * step[i] * (self.products[n * width + i] + sum);
-        }
-        fall
+    pub fn promised(&self, step: &[f64], damping: f64) -> f64 {
+        let length = self.step_in_sd();
+        let scaled = step.iter().zip(&self.scale).map(|(dx, d)| dx * d);
+        length * length + damping * scaled.map(|v| v * v).sum::<f64>()
     }
 
     /// Number of directions that the rows determine.

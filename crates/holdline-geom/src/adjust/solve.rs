@@ -24,6 +24,9 @@ const MOST_DAMPING: f64 = 1e16;
 /// A step is halved so many times when the equations have no value where it leads.
 const N_HALVINGS: usize = 12;
 
+/// So many full steps that promise less than χ² can show are rounding, and the end.
+const N_ROUNDING: usize = 5;
+
 /// Readings are at rest when their misclosures are below this share of what is left.
 const SHARE_AT_REST: f64 = 1e-3;
 
@@ -263,6 +266,8 @@ fn settle(problem: &Problem, how: &How, room: &mut Room, way: Way) -> Result<End
     // Whether places are compared only after their readings came to rest.
     let mut readings_settled = false;
     let mut settled_here = false;
+    // Full steps in a row that promised nothing to speak of.
+    let mut rounding = 0;
     for n_steps in 1..=how.n_steps_at_most {
         // Here: summed up, and not worse than any place before.
         let chi2 = room.factor.chi2(layout);
@@ -271,11 +276,17 @@ fn settle(problem: &Problem, how: &How, room: &mut Room, way: Way) -> Result<End
         let small = (how.small_step * small_share(chi2, room)).max(how.small_at_least);
         let length = room.factor.step_in_sd();
         room.factor.step(&mut room.step);
-        let promised = room.factor.promised(&room.step, layout);
+        let promised = room.factor.promised(&room.step, damping.now);
         if damping.now == 0.0 {
             room.go(problem, 1.0);
             let near = misclosure <= small.max(how.small_step * 1e-2);
-            if near && (length <= small || room.stands_still()) {
+            rounding = if promised <= 1e-14 * chi2 {
+                rounding + 1
+            } else {
+                0
+            };
+            let short = length <= small || room.stands_still();
+            if near && short || N_ROUNDING < rounding {
                 return Ok(finish(room, (chi2 - promised).max(0.0), n_steps));
             }
         } else if length <= small {
@@ -289,6 +300,7 @@ fn settle(problem: &Problem, how: &How, room: &mut Room, way: Way) -> Result<End
             room.go(problem, 1.0);
         }
 
+        let still = room.stands_still();
         let mut looked = look_shortening(problem, room);
         if looked.is_ok() && readings_settled {
             looked = settle_readings(problem, room, Side::There, length);
@@ -304,8 +316,10 @@ fn settle(problem: &Problem, how: &How, room: &mut Room, way: Way) -> Result<End
         // Back to here: its sums were overwritten.
         room.factor.sum_up(&room.here.rows, layout);
         let noise = rounding_of(chi2, &room.plan);
-        let at_the_end = promised <= noise || room.stands_still();
-        if looked.is_ok() && at_the_end && damping.now == 0.0 && -10.0 * noise <= fallen {
+        let at_the_end = promised <= noise || still;
+        // What a full step promises is less than χ² can show: here is the place.
+        let at_rest = misclosure <= small.max(1e-6 * chi2.sqrt());
+        if damping.now == 0.0 && at_the_end && at_rest {
             room.step.fill(0.0);
             room.go(problem, 1.0);
             return Ok(finish(room, chi2, n_steps));
