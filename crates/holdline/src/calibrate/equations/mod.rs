@@ -14,7 +14,9 @@
 //! - A joint, a heading or a lean that nothing was read of is an unknown of that pose.
 //! - Exact: slopes by dual numbers through the very chain that gives the tooth.
 
+mod blocks;
 mod build;
+mod checked;
 mod frames;
 mod pose;
 mod readings;
@@ -22,7 +24,8 @@ mod rig;
 mod start;
 mod trim;
 
-pub(crate) use build::{Observed, ReadingSds, build, target_words};
+pub(crate) use blocks::target_words;
+pub(crate) use build::{Observed, ReadingSds, build};
 pub(crate) use pose::{At, PosedBlock};
 pub(crate) use rig::Rig;
 

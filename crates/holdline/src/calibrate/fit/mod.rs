@@ -4,9 +4,11 @@
 //! that is applied on top of the sheet.
 
 mod ask;
+mod belief;
 pub mod explain;
 mod names;
 mod near;
+mod numbers;
 mod open;
 mod result;
 mod tested;

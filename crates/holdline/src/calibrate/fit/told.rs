@@ -1,22 +1,20 @@
 //! The result of an adjustment, told.
 
 use super::ask::FitAsk;
-use super::names::{figure_words, kind_words};
+use super::belief::{belief, copied, findings, held, sheet_contradicts};
+use super::numbers::{inseparable, readings_of, rejected_of};
 use super::open::{self, OpenDirections};
 use super::result::{
-    Belief, Fit, FittedFigure, FittedPose, FittedReading, Global, Open, ReadingState, Rejection,
-    Role, SetUpUnknown, ToothSure,
+    Belief, Fit, FittedFigure, FittedPose, Global, Open, Role, SetUpUnknown, ToothSure,
 };
-use super::tested::{INSEPARABLE, Settled};
+use super::tested::Settled;
 use super::tooth_sure::{Working, working};
 use crate::calibrate::equations::{At, Observed, PosedBlock, Spot};
-use crate::calibrate::observations::{Observation, Observations, Target, What};
+use crate::calibrate::observations::{Observations, Target};
 use crate::machine::Machine;
-use crate::machine::figures::FigureUnit;
 use crate::machine::front::ToolChoice;
-use holdline_geom::adjust::{Ended, Equations, Observed as About, Prior, Rejected, Test};
+use holdline_geom::adjust::{Ended, Equations, Prior};
 use holdline_geom::fault::Faults;
-use holdline_geom::measured::Measured;
 use holdline_geom::stats;
 use nalgebra::DMatrix;
 
@@ -32,10 +30,6 @@ pub(super) struct Case<'a> {
     /// How many of those the sheet states.
     pub n_stated: usize,
 }
-
-/// With some dozens of figures on a sheet one of them is so many of its own uncertainties off by chance
-/// once in some thousand fits.
-const BEYOND_CHANCE: f64 = 4.5;
 
 /// The fit.
 pub(super) fn told(
@@ -164,226 +158,6 @@ pub(super) fn at_tooth_m(observed: &Observed, poses: &[Working], change: &[f64])
         .fold(0.0, f64::max)
 }
 
-fn name_of(case: &Case<'_>, about: About) -> (String, String) {
-    match about {
-        About::Reading { block, reading } => {
-            let label = &case.observed.labels[block][reading];
-            let row = &case.observations.rows[label.observation_idx];
-            (row.name.clone(), label.what.clone())
-        }
-        About::Prior { prior, entry } => {
-            let unknown_idx = case.priors[prior].unknown_idx[entry];
-            let figure_idx = case.observed.figure_of_unknown[unknown_idx];
-            (
-                case.observed.figures[figure_idx].path.clone(),
-                "as on the sheet".to_owned(),
-            )
-        }
-    }
-}
-
-fn full_name(case: &Case<'_>, about: About) -> String {
-    match about {
-        About::Reading { .. } => {
-            let (name, part) = name_of(case, about);
-            format!("{name} {part}")
-        }
-        About::Prior { .. } => format!("the sheet's {}", figure_words(&name_of(case, about).0)),
-    }
-}
-
-/// Every number that counts and was tested, and then those that were taken out.
-fn readings_of(case: &Case<'_>, settled: &Settled, poses: &[Working]) -> Vec<FittedReading> {
-    let mut twins: Vec<Vec<usize>> = vec![Vec::new(); settled.statistics.tests.len()];
-    for (a, b, _) in settled.statistics.pairs_not_separable(INSEPARABLE) {
-        twins[a].push(b);
-        twins[b].push(a);
-    }
-    let stated =
-        |test: &Test| !matches!(test.of, About::Prior { prior, .. } if case.n_stated <= prior);
-    let tests = settled.statistics.tests.iter().zip(twins).enumerate();
-    let tests = tests.filter(|(_, (test, _))| stated(test));
-    let counted = tests.map(|(idx, (test, twins))| {
-        let mut reading = reading_of(case, test, ReadingState::Used);
-        if test.unchecked() {
-            reading.state = ReadingState::Unchecked;
-        }
-        reading.at_tooth_m = test.mdb.map(|error| {
-            let change = settled.statistics.effect_on_unknowns(idx, error);
-            at_tooth_m(case.observed, poses, &change)
-        });
-        reading.twins = twins
-            .iter()
-            .map(|twin| full_name(case, settled.statistics.tests[*twin].of))
-            .collect();
-        reading
-    });
-    let out = settled.taken_out.iter().map(|out| {
-        let mut reading = reading_of(case, &out.test, ReadingState::Rejected);
-        reading.off = out.error;
-        reading.twins = out
-            .or_else
-            .iter()
-            .map(|(twin, _)| full_name(case, *twin))
-            .collect();
-        reading
-    });
-    counted.chain(out).collect()
-}
-
-fn reading_of(case: &Case<'_>, test: &Test, state: ReadingState) -> FittedReading {
-    let observed = case.observed;
-    let (name, part) = name_of(case, test.of);
-    let (observation_idx, kind, pose, unit, measured, sd) = match test.of {
-        About::Reading { block, reading } => {
-            let label = &observed.labels[block][reading];
-            let row = &case.observations.rows[label.observation_idx];
-            let block = &observed.system.blocks[block];
-            let n = block.readings.len();
-            let own = label.what.starts_with("reading of ") || label.what.contains("antenna");
-            let unit = if label.angle {
-                FigureUnit::Radian
-            } else {
-                FigureUnit::Metre
-            };
-            (
-                Some(label.observation_idx),
-                if own {
-                    label.what.clone()
-                } else {
-                    kind_words(row)
-                },
-                row.pose.clone(),
-                unit,
-                block.readings[reading],
-                block.covariance[reading * n + reading].sqrt(),
-            )
-        }
-        About::Prior { prior, entry } => {
-            let prior = &case.priors[prior];
-            let figure_idx = observed.figure_of_unknown[prior.unknown_idx[entry]];
-            (
-                None,
-                "machine sheet".to_owned(),
-                String::new(),
-                observed.figures[figure_idx].unit,
-                prior.value[entry],
-                prior.covariance[(entry, entry)].sqrt(),
-            )
-        }
-    };
-    FittedReading {
-        observation_idx,
-        name,
-        part,
-        kind,
-        pose,
-        unit,
-        measured,
-        sd,
-        off: -test.residual,
-        in_sd: test.w.map(|w| -w),
-        redundancy: test.redundancy,
-        detectable: test.mdb,
-        at_tooth_m: None,
-        state,
-        twins: Vec::new(),
-    }
-}
-
-fn rejected_of(case: &Case<'_>, settled: &Settled, readings: &[FittedReading]) -> Vec<Rejection> {
-    let first = readings.len() - settled.taken_out.len();
-    let out = settled.taken_out.iter().enumerate();
-    out.map(|(n, out)| Rejection {
-        reading_idx: first + n,
-        in_sd: readings[first + n].in_sd.unwrap_or(f64::NAN),
-        chi2: [out.chi2.0, out.chi2.1],
-        why: why(case, n, out, &readings[first + n]),
-    })
-    .collect()
-}
-
-/// Why a number was taken out, and what it looks like.
-fn why(case: &Case<'_>, n: usize, out: &Rejected, reading: &FittedReading) -> String {
-    let about = About::Reading {
-        block: out.reading.block,
-        reading: out.reading.reading,
-    };
-    let mut words = format!(
-        "{}: {} from what all others say, {:.1} times its own uncertainty where {:.1} is the limit; \
-         taken out as number {}",
-        full_name(case, about),
-        off_words(reading),
-        reading.in_sd.unwrap_or(f64::NAN).abs(),
-        out.critical,
-        n + 1
-    );
-    if let Some(typed) = swapped_digits(reading) {
-        words.push_str(&format!("; it would fit if {typed}"));
-    }
-    if !reading.twins.is_empty() {
-        words.push_str(&format!(
-            "; its test cannot be told from that of {}: one of these is wrong",
-            reading.twins.join(", ")
-        ));
-    }
-    words
-}
-
-fn off_words(reading: &FittedReading) -> String {
-    match reading.unit {
-        FigureUnit::Metre => format!("{:+.0} mm", reading.off * 1000.0),
-        FigureUnit::Radian => format!("{:+.2}°", reading.off.to_degrees()),
-    }
-}
-
-/// Two neighbouring digits in the wrong order, where that explains a length.
-fn swapped_digits(reading: &FittedReading) -> Option<String> {
-    if reading.unit != FigureUnit::Metre {
-        return None;
-    }
-    let want = reading.measured - reading.off;
-    let typed = format!("{:.3}", reading.measured);
-    let digits: Vec<char> = typed.chars().collect();
-    let places: Vec<usize> = (0..digits.len())
-        .filter(|i| digits[*i].is_ascii_digit())
-        .collect();
-    let near = (5.0 * reading.sd).max(0.005);
-    places.windows(2).find_map(|pair| {
-        let mut other = digits.clone();
-        other.swap(pair[0], pair[1]);
-        let text: String = other.iter().collect();
-        let value: f64 = text.parse().ok()?;
-        let differs = digits[pair[0]] != digits[pair[1]];
-        (differs && (value - want).abs() <= near)
-            .then(|| format!("{text} m had been written instead of {typed} m"))
-    })
-}
-
-/// Pairs of numbers whose tests cannot be told apart, in words; the closest first.
-fn inseparable(case: &Case<'_>, settled: &Settled) -> Vec<String> {
-    const N_TOLD: usize = 20;
-    let tests = &settled.statistics.tests;
-    let mut pairs = settled.statistics.pairs_not_separable(INSEPARABLE);
-    pairs.sort_by(|a, b| b.2.abs().total_cmp(&a.2.abs()));
-    let n_more = pairs.len().saturating_sub(N_TOLD);
-    let mut words: Vec<String> = pairs
-        .iter()
-        .take(N_TOLD)
-        .map(|(a, b, _)| {
-            format!(
-                "{} and {}: an error in one looks like an error in the other",
-                full_name(case, tests[*a].of),
-                full_name(case, tests[*b].of)
-            )
-        })
-        .collect();
-    if n_more != 0 {
-        words.push(format!("and {n_more} more pairs"));
-    }
-    words
-}
-
 fn tooth_of(
     case: &Case<'_>,
     settled: &Settled,
@@ -407,7 +181,7 @@ fn tooth_of(
         .collect()
 }
 
-fn moves_tooth(open: &Open) -> bool {
+pub(super) fn moves_tooth(open: &Open) -> bool {
     !(open.at_tooth_m <= open::HARMLESS_M)
 }
 
@@ -520,165 +294,4 @@ fn set_up_of(case: &Case<'_>, settled: &Settled) -> Vec<SetUpUnknown> {
             sd: sd_of(settled, first + idx),
         })
         .collect()
-}
-
-/// Figures that counted as exact though the sheet does not say how sure they are.
-fn held(case: &Case<'_>, poses: &[Working]) -> Vec<String> {
-    let observed = case.observed;
-    let figures = observed.figures.iter().enumerate();
-    figures
-        .filter(|(figure_idx, figure)| {
-            let unknown = observed.system.unknown_of_figure[*figure_idx].is_some();
-            let stated = figure.measured != Measured::without_sd(figure.measured.value);
-            let moves = poses.iter().any(|pose| {
-                (0..3).any(|axis| !(pose.by_figure[(axis, *figure_idx)].abs() <= 1e-9))
-            });
-            !unknown && !stated && !figure.stand_in && moves
-        })
-        .map(|(_, figure)| figure.path.clone())
-        .collect()
-}
-
-fn findings(case: &Case<'_>, fit: &Fit) -> Vec<String> {
-    let mut words = Vec::new();
-    let untouched: Vec<String> = case
-        .observed
-        .untouched
-        .iter()
-        .map(|idx| figure_words(&case.observed.figures[*idx].path))
-        .collect();
-    let named = !case.ask.solve.is_empty();
-    if named && !untouched.is_empty() {
-        words.push(format!(
-            "nothing measured depends on {}: it stays as on the sheet",
-            untouched.join(", ")
-        ));
-    }
-    if !fit.held.is_empty() {
-        let held: Vec<String> = fit.held.iter().map(|p| figure_words(p)).collect();
-        words.push(format!(
-            "the sheet states no uncertainty for {}; it counted as exact, so a tooth that it moves has none",
-            held.join(", ")
-        ));
-    }
-    if let Some(global) = &fit.global
-        && global.chi2 < global.within[0]
-    {
-        words.push(format!(
-            "what is left over is smaller than the uncertainties stated allow (χ² {:.1} on {} degrees of freedom, at \
-             least {:.1} expected): they are stated too large, and so are those that come out; or rows were copied",
-            global.chi2, global.dof, global.within[0]
-        ));
-    }
-    let unchecked = fit
-        .readings
-        .iter()
-        .filter(|r| r.state == ReadingState::Unchecked && r.observation_idx.is_some())
-        .count();
-    if unchecked != 0 {
-        words.push(format!(
-            "{unchecked} of {} numbers are checked by next to nothing: a gross error in one of them would hide",
-            fit.readings.len()
-        ));
-    }
-    words
-}
-
-/// Whether it can be believed. What is not shown to be in order is not.
-fn belief(settled: &Settled, fit: &Fit) -> Belief {
-    let mut why = Vec::new();
-    match &fit.global {
-        None => why.push(
-            "nothing is left over to check it with: measure more poses than the unknowns need".to_owned(),
-        ),
-        Some(global) if global.holds() => {}
-        // Uncertainties stated too large make what comes out less sure than it is: that is told, and does no harm.
-        Some(global) if global.chi2 < global.within[0] => {}
-        Some(global) => why.push(format!(
-            "what is left over is too large for the uncertainties stated (χ² {:.1} on {} degrees of freedom, \
-             at most {:.1} expected): something measured is wrong, or the sheet's form of the machine is",
-            global.chi2, global.dof, global.within[1]
-        )),
-    }
-    if settled.ended == Some(Ended::Prior)
-        && let Some((words, in_sd)) = sheet_contradicts(fit)
-        && !(in_sd <= BEYOND_CHANCE)
-    {
-        why.push(words);
-    }
-    if !fit.copied.is_empty() {
-        why.push(format!(
-            "rows agree to the last digit, which nothing measured twice does: {}",
-            fit.copied.join(", ")
-        ));
-    }
-    if settled.ended == Some(Ended::TooMany) {
-        why.push(
-            "more than a tenth of the numbers would have to go: look for what they have in common before anything is taken out"
-                .to_owned(),
-        );
-    }
-    let moving: Vec<&Open> = fit
-        .not_determined
-        .iter()
-        .filter(|open| moves_tooth(open))
-        .collect();
-    if !moving.is_empty() {
-        let words: Vec<&str> = moving.iter().map(|o| o.words.as_str()).collect();
-        why.push(format!(
-            "not determined, and it moves the tooth: {}",
-            words.join("; ")
-        ));
-    }
-    if why.is_empty() {
-        Belief::Believed
-    } else {
-        Belief::NotBelieved(why)
-    }
-}
-
-/// The figure of the sheet that the observations contradict most, and what it looks like.
-fn sheet_contradicts(fit: &Fit) -> Option<(String, f64)> {
-    let size = |reading: &&FittedReading| reading.in_sd.map_or(0.0, f64::abs);
-    let on_sheet = fit.readings.iter().filter(|r| r.observation_idx.is_none());
-    let worst = on_sheet.max_by(|a, b| size(a).total_cmp(&size(b)))?;
-    let mut words = format!(
-        "the sheet's {} is {} from what was measured, {:.1} times its own uncertainty: look at the sheet first",
-        figure_words(&worst.name),
-        off_words(worst),
-        size(&worst)
-    );
-    if let Some(typed) = swapped_digits(worst) {
-        words.push_str(&format!("; it would fit if {typed}"));
-    }
-    Some((words, size(&worst)))
-}
-
-/// Rows that are copies of another: the same points, and every measured digit the same.
-fn copied(observations: &Observations) -> Vec<String> {
-    let rows = &observations.rows;
-    let measured = |row: &Observation| match &row.what {
-        What::Touch { .. } => false,
-        What::Shot { .. }
-        | What::Tape { .. }
-        | What::Slope { .. }
-        | What::HouseTurn { .. }
-        | What::SwingCircle { .. }
-        | What::PinArc { .. } => true,
-    };
-    let mut pairs = Vec::new();
-    for (idx, row) in rows.iter().enumerate().filter(|(_, row)| measured(row)) {
-        let alike = |other: &&Observation| {
-            other.what == row.what
-                && (other.setup.as_str(), &other.readings) == (row.setup.as_str(), &row.readings)
-                && other.when == row.when
-        };
-        if let Some(first) = rows[..idx].iter().find(alike) {
-            // A tape read twice to the millimetre may well agree; coordinates and readings do not.
-            if !matches!(row.what, What::Tape { .. } | What::Slope { .. }) {
-                pairs.push(format!("{} and {}", first.name, row.name));
-            }
-        }
-    }
-    pairs
 }

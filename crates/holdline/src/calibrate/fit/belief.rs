@@ -1,0 +1,176 @@
+//! Whether a fit can be believed, and what a person must look at.
+
+use super::names::figure_words;
+use super::numbers::{off_words, swapped_digits};
+use super::result::{Belief, Fit, FittedReading, Open, ReadingState};
+use super::tested::Settled;
+use super::told::{Case, moves_tooth};
+use super::tooth_sure::Working;
+use crate::calibrate::observations::{Observation, Observations, What};
+use holdline_geom::adjust::Ended;
+use holdline_geom::measured::Measured;
+
+/// With some dozens of figures on a sheet one of them is so many of its own uncertainties off by chance
+/// once in some thousand fits.
+const BEYOND_CHANCE: f64 = 4.5;
+
+/// Figures that counted as exact though the sheet does not say how sure they are.
+pub(super) fn held(case: &Case<'_>, poses: &[Working]) -> Vec<String> {
+    let observed = case.observed;
+    let figures = observed.figures.iter().enumerate();
+    figures
+        .filter(|(figure_idx, figure)| {
+            let unknown = observed.system.unknown_of_figure[*figure_idx].is_some();
+            let stated = figure.measured != Measured::without_sd(figure.measured.value);
+            let moves = poses.iter().any(|pose| {
+                (0..3).any(|axis| !(pose.by_figure[(axis, *figure_idx)].abs() <= 1e-9))
+            });
+            !unknown && !stated && !figure.stand_in && moves
+        })
+        .map(|(_, figure)| figure.path.clone())
+        .collect()
+}
+
+pub(super) fn findings(case: &Case<'_>, fit: &Fit) -> Vec<String> {
+    let mut words = Vec::new();
+    let untouched: Vec<String> = case
+        .observed
+        .untouched
+        .iter()
+        .map(|idx| figure_words(&case.observed.figures[*idx].path))
+        .collect();
+    let named = !case.ask.solve.is_empty();
+    if named && !untouched.is_empty() {
+        words.push(format!(
+            "nothing measured depends on {}: it stays as on the sheet",
+            untouched.join(", ")
+        ));
+    }
+    if !fit.held.is_empty() {
+        let held: Vec<String> = fit.held.iter().map(|p| figure_words(p)).collect();
+        words.push(format!(
+            "the sheet states no uncertainty for {}; it counted as exact, so a tooth that it moves has none",
+            held.join(", ")
+        ));
+    }
+    if let Some(global) = &fit.global
+        && global.chi2 < global.within[0]
+    {
+        words.push(format!(
+            "what is left over is smaller than the uncertainties stated allow (χ² {:.1} on {} degrees of freedom, at \
+             least {:.1} expected): they are stated too large, and so are those that come out; or rows were copied",
+            global.chi2, global.dof, global.within[0]
+        ));
+    }
+    let unchecked = fit
+        .readings
+        .iter()
+        .filter(|r| r.state == ReadingState::Unchecked && r.observation_idx.is_some())
+        .count();
+    if unchecked != 0 {
+        words.push(format!(
+            "{unchecked} of {} numbers are checked by next to nothing: a gross error in one of them would hide",
+            fit.readings.len()
+        ));
+    }
+    words
+}
+
+/// Whether it can be believed. What is not shown to be in order is not.
+pub(super) fn belief(settled: &Settled, fit: &Fit) -> Belief {
+    let mut why = Vec::new();
+    match &fit.global {
+        None => why.push(
+            "nothing is left over to check it with: measure more poses than the unknowns need".to_owned(),
+        ),
+        Some(global) if global.holds() => {}
+        // Uncertainties stated too large make what comes out less sure than it is: that is told, and does no harm.
+        Some(global) if global.chi2 < global.within[0] => {}
+        Some(global) => why.push(format!(
+            "what is left over is too large for the uncertainties stated (χ² {:.1} on {} degrees of freedom, \
+             at most {:.1} expected): something measured is wrong, or the sheet's form of the machine is",
+            global.chi2, global.dof, global.within[1]
+        )),
+    }
+    if settled.ended == Some(Ended::Prior)
+        && let Some((words, in_sd)) = sheet_contradicts(fit)
+        && !(in_sd <= BEYOND_CHANCE)
+    {
+        why.push(words);
+    }
+    if !fit.copied.is_empty() {
+        why.push(format!(
+            "rows agree to the last digit, which nothing measured twice does: {}",
+            fit.copied.join(", ")
+        ));
+    }
+    if settled.ended == Some(Ended::TooMany) {
+        why.push(
+            "more than a tenth of the numbers would have to go: look for what they have in common before anything is taken out"
+                .to_owned(),
+        );
+    }
+    let moving: Vec<&Open> = fit
+        .not_determined
+        .iter()
+        .filter(|open| moves_tooth(open))
+        .collect();
+    if !moving.is_empty() {
+        let words: Vec<&str> = moving.iter().map(|o| o.words.as_str()).collect();
+        why.push(format!(
+            "not determined, and it moves the tooth: {}",
+            words.join("; ")
+        ));
+    }
+    if why.is_empty() {
+        Belief::Believed
+    } else {
+        Belief::NotBelieved(why)
+    }
+}
+
+/// The figure of the sheet that the observations contradict most, and what it looks like.
+pub(super) fn sheet_contradicts(fit: &Fit) -> Option<(String, f64)> {
+    let size = |reading: &&FittedReading| reading.in_sd.map_or(0.0, f64::abs);
+    let on_sheet = fit.readings.iter().filter(|r| r.observation_idx.is_none());
+    let worst = on_sheet.max_by(|a, b| size(a).total_cmp(&size(b)))?;
+    let mut words = format!(
+        "the sheet's {} is {} from what was measured, {:.1} times its own uncertainty: look at the sheet first",
+        figure_words(&worst.name),
+        off_words(worst),
+        size(&worst)
+    );
+    if let Some(typed) = swapped_digits(worst) {
+        words.push_str(&format!("; it would fit if {typed}"));
+    }
+    Some((words, size(&worst)))
+}
+
+/// Rows that are copies of another: the same points, and every measured digit the same.
+pub(super) fn copied(observations: &Observations) -> Vec<String> {
+    let rows = &observations.rows;
+    let measured = |row: &Observation| match &row.what {
+        What::Touch { .. } => false,
+        What::Shot { .. }
+        | What::Tape { .. }
+        | What::Slope { .. }
+        | What::HouseTurn { .. }
+        | What::SwingCircle { .. }
+        | What::PinArc { .. } => true,
+    };
+    let mut pairs = Vec::new();
+    for (idx, row) in rows.iter().enumerate().filter(|(_, row)| measured(row)) {
+        let alike = |other: &&Observation| {
+            other.what == row.what
+                && (other.setup.as_str(), &other.readings) == (row.setup.as_str(), &row.readings)
+                && other.when == row.when
+        };
+        if let Some(first) = rows[..idx].iter().find(alike) {
+            // A tape read twice to the millimetre may well agree; coordinates and readings do not.
+            if !matches!(row.what, What::Tape { .. } | What::Slope { .. }) {
+                pairs.push(format!("{} and {}", first.name, row.name));
+            }
+        }
+    }
+    pairs
+}
