@@ -3,7 +3,7 @@
 //! Exercises  holdline_geom::stats: Series, t_quantile, normal_quantile; calibrate::decision: half_width_m
 //! Tolerance  half of the last digit printed
 //! Rights     numbers only, from a text that is free to read
-//! Not used   H.2 correlations and H.3 straight line: nothing fits or correlates series yet
+//! Not used   H.1, H.2 correlations and H.3: they stand in gum_fits
 
 use holdline::calibrate::decision::{About, half_width_m};
 use holdline_checks::Witness;

@@ -68,7 +68,7 @@ impl Conformal {
             };
             let n = sds.len();
             let entry = |at: usize| {
-                if at % (n + 1) == 0 {
+                if at.is_multiple_of(n + 1) {
                     sds[at / n] * sds[at / n]
                 } else {
                     0.0
@@ -206,8 +206,8 @@ fn seven_parameters_unweighted() {
     let pairs: Vec<(f64, f64)> = (0..3).map(|k| (x[1 + k].to_degrees(), angles[k])).collect();
     see("angles, deg", 1e-7, &pairs);
     let shifts = [
-        (x[4], 10233.825_815),
-        (x[5], 6549.968_292),
+        (x[4], 10_233.825_815),
+        (x[5], 6_549.968_292),
         (x[6], 720.878_86),
     ];
     see("shifts, m", 1e-5, &shifts);
@@ -244,7 +244,7 @@ fn seven_parameters_weighted_on_both_sides() {
     let got = fitted(Sides::Both);
     let x = &got.values;
     see("scale, weighted", 1e-8, &[(x[0], 0.949_954_935)]);
-    let shifts = [(x[4], 10233.8542), (x[5], 6549.964_12), (x[6], 720.866_266)];
+    let shifts = [(x[4], 10233.8542), (x[5], 6_549.964_12), (x[6], 720.866_266)];
     see("shifts, weighted, m", 1e-3, &shifts);
     let dms = |d: f64, m: f64, s: f64| d + m / 60.0 + s / 3600.0;
     let angles = [
