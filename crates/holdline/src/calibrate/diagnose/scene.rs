@@ -439,7 +439,8 @@ impl Scene {
                     if !shown {
                         return Err(no_site().into());
                     }
-                    seen.axes = [false, false, seen.axes[2]]; // without a heading, only heights can be told
+                    // Without a heading, only heights can be told.
+                    seen.axes = [false, false, seen.axes[2]];
                 }
                 if shown {
                     let computed = tooth_of(model, &values, readings)?;
@@ -490,7 +491,8 @@ fn outside_model(direction: &Direction, seen: &Seen, shot_idx: usize, axis: usiz
         Direction::Late => -seen.velocity_m_s[axis], // what is late shows where the tooth was
         Direction::Play => {
             if axis == 2 {
-                -seen.up_or_down // standing, the steel is pushed up into the play: it is higher than shown
+                // Standing, the steel is pushed up into the play: it is higher than shown.
+                -seen.up_or_down
             } else {
                 0.0
             }
