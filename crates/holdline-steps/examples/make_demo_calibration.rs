@@ -656,7 +656,8 @@ fn tape_only(model: &ToothModel) -> String {
     )
 }
 
-/// The stick set plumb by a line from pin B past pin C: it truly stands as well as the line shows, and its sensors say where.
+/// The stick set plumb by a line from pin B past pin C: it truly stands as well as the line shows,
+/// and its sensors say where.
 fn plumb(day: &mut Day, at: &ShotAt<'_>, pose_deg: &PoseDeg) {
     const LENGTH_M: f64 = 2.94;
     let plain = day.truth(at.stand, *pose_deg);

@@ -1,6 +1,7 @@
 //! The calibration in a control system's own terms: numbers, rounding, what is left behind, and the proof.
 //!
-//! All entries are invented. Wanted values come from plane geometry done here, or from hand computations named beside them.
+//! All entries are invented.
+//! Wanted values come from plane geometry done here, or from hand computations named beside them.
 
 mod common;
 

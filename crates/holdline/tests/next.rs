@@ -129,7 +129,8 @@ fn observations(next: &NextPoses) -> Observations {
     }
 }
 
-/// How sure the tooth is at near, mid and far by a covariance of figures; slopes by differences through the machine itself.
+/// How sure the tooth is at near, mid and far by a covariance of figures; slopes by differences through the
+/// machine itself.
 fn sure_m(paths: &[&str], covariance: &DMatrix<f64>) -> Vec<f64> {
     let machine = machine();
     let level = Lean {

@@ -34,7 +34,8 @@ pub struct PinArc {
 /// Used where pins cannot be reached, and to see whether they are parallel.
 ///
 /// ```text
-/// sd of the centre = k σ/√n         k towards the arc, across it: 90° of arc 11 and 2.3, 180° 3.3 and 1.4, whole 1.4 and 1.4
+/// sd of the centre = k σ/√n
+/// k towards the arc, across it: 90° of arc 11 and 2.3, 180° 3.3 and 1.4, a whole turn 1.4 and 1.4
 /// ```
 ///
 /// - Move that joint alone, through its whole stroke, the house held still. It averages the play of the bush.

@@ -38,10 +38,12 @@ pub struct SwingCircle {
 /// Used for the body's lean, for the axis on the site, and as the start of the lever arms.
 ///
 /// ```text
-/// normal of the circle = swing axis        centre = axis at the antenna's height        radius = √(x² + y²) of the lever arm
+/// normal of the circle = swing axis        centre = axis at the antenna's height
+/// radius = √(x² + y²) of the lever arm
 /// ```
 ///
-/// - `n_independent`: how many of the positions are independent, minutes over correlation time; none: not stated, and said.
+/// - `n_independent`: how many of the positions are independent, minutes over correlation time;
+///   none: not stated, and said.
 ///   Satellite positions of one minute share their error, so all sds are larger by √(n / n_independent).
 /// - Units: m, rad. Source of the equations: [`fit_circle`].
 ///
@@ -114,7 +116,8 @@ fn lean_sd_rad(circle: &Circle, flat: f64) -> f64 {
     }
 }
 
-/// What settles the one turn about the axis that a circle leaves open: two points of the bucket on one line along the boom.
+/// What settles the one turn about the axis that a circle leaves open: a point of the bucket near and far
+/// along the boom.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct BoomLine {
     /// The antenna while the house stands still.

@@ -1,4 +1,6 @@
-//! The entries of the control system at hand, as a person described them once: plain data, one to one with the document.
+//! The entries of the control system at hand, as a person described them once.
+//!
+//! Plain data, one to one with the document.
 //!
 //! No system is known here.
 //! Every label, sign, zero, unit and step comes from the person who read them off the system that stands before them.

@@ -1,26 +1,27 @@
 //! Where to measure next: the poses that make the tooth surest, as a list that a person can do in order.
 
 mod candidates;
+mod design;
 mod information;
+mod order;
 mod words;
 
-use super::chain::{Chain, ToothFrame};
 use super::equations::{Observed, ReadingSds, build};
 use super::observations::{Observation, Observations, ObservedTool, SITE, Target, What};
-use super::working_poses::working_poses;
 use crate::frames::House;
 use crate::machine::Machine;
 use crate::machine::front::ToolChoice;
-use crate::machine::joints::{ALL_JOINTS, Joints};
+use crate::machine::joints::Joints;
 use crate::sources;
 use crate::tooth::attitude::Lean;
 use crate::tooth::model::ToothModel;
 use candidates::{Candidate, candidates};
+use design::{Design, known, tooth_slopes};
 use holdline_geom::fault::{Fault, Faults};
 use holdline_geom::frame::Point;
 use holdline_geom::measured::Measured;
-use information::{Information, information};
-use nalgebra::{DMatrix, Matrix3xX};
+use information::information;
+use order::{checks, in_short_order};
 use std::f64::consts::FRAC_PI_2;
 
 /// A pose that makes the tooth surer by less than this share is not worth the walk.
@@ -29,8 +30,6 @@ pub const WORTH_MEASURING: f64 = 0.03;
 pub const CHECK_SHARE: f64 = 0.2;
 /// Where the swing axis is thought to stand; any place does.
 const STAND_M: [f64; 3] = [5000.0, 2000.0, 20.0];
-/// How sure a figure is taken to be of which nobody says anything, m and rad.
-const OPEN: f64 = 1.0;
 
 /// What is asked.
 #[derive(Debug, Clone, PartialEq)]
@@ -388,227 +387,4 @@ fn chain_m(candidate: &Candidate) -> [[f64; 2]; 4] {
         let level = level_from_house * p;
         [level.x(), level.z()]
     })
-}
-
-/// What sheet and calibration say already, as normal equations of the lasting unknowns.
-fn known(machine: &Machine, observed: &Observed, told: &Information) -> DMatrix<f64> {
-    let paths: Vec<&str> = observed
-        .figure_of_unknown
-        .iter()
-        .map(|idx| observed.figures[*idx].path.as_str())
-        .collect();
-    let n = told.n_figures;
-    let mut covariance = DMatrix::zeros(n, n);
-    for (at, idx) in observed.figure_of_unknown.iter().enumerate() {
-        let sd = observed.figures[*idx].measured.sd.unwrap_or(OPEN);
-        covariance[(at, at)] = sd * sd;
-    }
-    if let Some(together) = machine.correlated() {
-        let places: Vec<Option<usize>> = together
-            .paths
-            .iter()
-            .map(|path| paths.iter().position(|p| p == path))
-            .collect();
-        for (i, a) in places.iter().enumerate() {
-            for (j, b) in places.iter().enumerate() {
-                if let (Some(a), Some(b)) = (a, b) {
-                    covariance[(*a, *b)] = together.covariance[(i, j)];
-                }
-            }
-        }
-    }
-    // A place of the stand that nobody knows: as good as nothing, and enough to stay invertible.
-    let mut known = DMatrix::from_diagonal_element(told.n_lasting, told.n_lasting, 1e-8);
-    if let Some(factor) = covariance.cholesky() {
-        known.view_mut((0, 0), (n, n)).copy_from(&factor.inverse());
-    }
-    known
-}
-
-/// How the tooth moves with the figures at near, mid and far, in `Level`, 3 × figures.
-fn tooth_slopes(
-    machine: &Machine,
-    model: &ToothModel,
-    observed: &Observed,
-) -> Result<Vec<(String, Matrix3xX<f64>)>, Faults> {
-    let level = Lean {
-        pitch: 0.0,
-        roll: 0.0,
-    };
-    let mut all = Vec::new();
-    for pose in working_poses(machine, model.choice())? {
-        let readings = model.readings_at(&pose.joints, &level)?;
-        let chain = Chain::new(model, &readings)?;
-        let x = chain.values(model, &readings);
-        let mut slopes = vec![[0.0; 3]; x.len()];
-        chain.slopes(&x, &chain.solve(&x)?, ToothFrame::Level, &mut slopes)?;
-        let columns = observed.figure_of_unknown.iter().map(|idx| {
-            let path = &observed.figures[*idx].path;
-            let at = chain.names().iter().position(|name| name == path);
-            nalgebra::Vector3::from(at.map_or([0.0; 3], |at| slopes[at]))
-        });
-        let columns: Vec<nalgebra::Vector3<f64>> = columns.collect();
-        all.push((pose.name.to_owned(), Matrix3xX::from_columns(&columns)));
-    }
-    Ok(all)
-}
-
-/// What is known, what each pose tells, and what it is for.
-struct Design {
-    known: DMatrix<f64>,
-    told: Information,
-    tooth: Vec<(String, Matrix3xX<f64>)>,
-}
-
-impl Design {
-    /// Poses one after the other, each with its gain, and why there are no more.
-    fn choose(&self, ask: &NextAsk) -> (Vec<(usize, f64)>, Stopped) {
-        let mut n = self.known.clone();
-        let mut chosen: Vec<(usize, f64)> = Vec::new();
-        let mut sure = self.worst_sd_m(&n);
-        while chosen.len() < ask.n_poses {
-            if let (Some(enough), Some(now)) = (ask.enough_sd_m, sure)
-                && now <= enough
-            {
-                return (chosen, Stopped::SureEnough);
-            }
-            let free =
-                (0..self.told.blocks.len()).filter(|idx| chosen.iter().all(|(c, _)| c != idx));
-            let scored = free.filter_map(|idx| {
-                let with = &n + &self.told.blocks[idx];
-                let score = match ask.best_by {
-                    BestBy::Envelope => -self.worst_sd_m(&with)?,
-                    BestBy::Determinant => log_det(&with)?,
-                };
-                score.is_finite().then_some((idx, score))
-            });
-            let Some((best, _)) = scored.reduce(|a, b| if a.1 < b.1 { b } else { a }) else {
-                return (chosen, Stopped::NoMore);
-            };
-            let with = &n + &self.told.blocks[best];
-            let then = self.worst_sd_m(&with);
-            let gain = match (sure, then) {
-                (Some(now), Some(then)) => 1.0 - then / now,
-                (None, _) | (_, None) => 1.0,
-            };
-            if gain < WORTH_MEASURING {
-                return (chosen, Stopped::LittleGain);
-            }
-            chosen.push((best, gain));
-            (n, sure) = (with, then);
-        }
-        (chosen, Stopped::AsManyAsAsked)
-    }
-
-    /// The tooth at the worst of the poses, all three axes together, m.
-    fn worst_sd_m(&self, n: &DMatrix<f64>) -> Option<f64> {
-        let mut worst = 0.0;
-        for (_, sd_m) in self.sure(n) {
-            let sd_m = sd_m?;
-            if worst < sd_m {
-                worst = sd_m;
-            }
-        }
-        (0.0 < worst).then_some(worst)
-    }
-
-    fn sure(&self, n: &DMatrix<f64>) -> Vec<(String, Option<f64>)> {
-        let covariance = n.clone().cholesky().map(|factor| factor.inverse());
-        let k = self.told.n_figures;
-        let sd_m = |slopes: &Matrix3xX<f64>| {
-            let c = covariance.as_ref()?;
-            let spread = slopes * c.view((0, 0), (k, k)) * slopes.transpose();
-            let sd = spread.trace().sqrt();
-            sd.is_finite().then_some(sd)
-        };
-        self.tooth
-            .iter()
-            .map(|(name, slopes)| (name.clone(), sd_m(slopes)))
-            .collect()
-    }
-}
-
-fn log_det(n: &DMatrix<f64>) -> Option<f64> {
-    let factor = n.clone().cholesky()?;
-    Some(
-        2.0 * factor
-            .l_dirty()
-            .diagonal()
-            .iter()
-            .map(|d| d.ln())
-            .sum::<f64>(),
-    )
-}
-
-/// A fifth as many checks as poses, one at least, each as far as can be from all poses chosen so far.
-fn checks(all: &[Candidate], chosen: &[(usize, f64)]) -> Vec<usize> {
-    if chosen.is_empty() {
-        return Vec::new();
-    }
-    let n_checks = (CHECK_SHARE * chosen.len() as f64).ceil() as usize;
-    let mut taken: Vec<usize> = chosen.iter().map(|(idx, _)| *idx).collect();
-    let mut checks = Vec::new();
-    for _ in 0..n_checks {
-        let nearest = |idx: usize| {
-            taken
-                .iter()
-                .map(|other| apart(&all[idx], &all[*other]))
-                .fold(f64::INFINITY, |least, d| if d < least { d } else { least })
-        };
-        let free = (0..all.len()).filter(|idx| !taken.contains(idx));
-        let best = free
-            .map(|idx| (idx, nearest(idx)))
-            .reduce(|a, b| if a.1 < b.1 { b } else { a });
-        let Some((idx, _)) = best else {
-            break;
-        };
-        taken.push(idx);
-        checks.push(idx);
-    }
-    checks
-}
-
-/// How far two poses are apart for the one who moves the machine: the joint that takes longest, swing at half its angle.
-fn apart(a: &Candidate, b: &Candidate) -> f64 {
-    let turn = (a.heading_rad - b.heading_rad).rem_euclid(std::f64::consts::TAU);
-    let swing = turn.min(std::f64::consts::TAU - turn) / 2.0;
-    let joints = ALL_JOINTS
-        .iter()
-        .map(|joint| (a.joints.get(*joint) - b.joints.get(*joint)).abs());
-    joints.fold(swing, |sum, by| sum + by)
-}
-
-/// From the first chosen to the nearest left, and so on; then turned round where that is shorter.
-fn in_short_order(all: &[Candidate], order: &mut [(usize, Role, Option<f64>)]) {
-    let way = |a: usize, b: usize| apart(&all[a], &all[b]);
-    for at in 1..order.len() {
-        let from = order[at - 1].0;
-        let nearest = (at..order.len()).reduce(|a, b| {
-            if way(from, order[b].0) < way(from, order[a].0) {
-                b
-            } else {
-                a
-            }
-        });
-        if let Some(nearest) = nearest {
-            order[at..=nearest].rotate_right(1);
-        }
-    }
-    // Two ends of a stretch swapped, as long as it helps.
-    let mut better = true;
-    while better {
-        better = false;
-        for i in 1..order.len() {
-            for j in i + 1..order.len() {
-                let after = |at: usize| order.get(at + 1).map(|next| next.0);
-                let tail = |from: usize| after(j).map_or(0.0, |next| way(from, next));
-                let now = way(order[i - 1].0, order[i].0) + tail(order[j].0);
-                let then = way(order[i - 1].0, order[j].0) + tail(order[i].0);
-                if then < now - 1e-9 {
-                    order[i..=j].reverse();
-                    better = true;
-                }
-            }
-        }
-    }
 }

@@ -1,0 +1,165 @@
+//! What is known already, what a pose would add, and the choice of the best one after another.
+
+use super::information::Information;
+use super::{BestBy, NextAsk, Stopped, WORTH_MEASURING};
+use crate::calibrate::chain::{Chain, ToothFrame};
+use crate::calibrate::equations::Observed;
+use crate::calibrate::working_poses::working_poses;
+use crate::machine::Machine;
+use crate::tooth::attitude::Lean;
+use crate::tooth::model::ToothModel;
+use holdline_geom::fault::Faults;
+use nalgebra::{DMatrix, Matrix3xX, Vector3};
+
+/// How sure a figure is taken to be of which nobody says anything, m and rad.
+const OPEN: f64 = 1.0;
+
+/// What sheet and calibration say already, as normal equations of the lasting unknowns.
+pub(super) fn known(machine: &Machine, observed: &Observed, told: &Information) -> DMatrix<f64> {
+    let paths: Vec<&str> = observed
+        .figure_of_unknown
+        .iter()
+        .map(|idx| observed.figures[*idx].path.as_str())
+        .collect();
+    let n = told.n_figures;
+    let mut covariance = DMatrix::zeros(n, n);
+    for (at, idx) in observed.figure_of_unknown.iter().enumerate() {
+        let sd = observed.figures[*idx].measured.sd.unwrap_or(OPEN);
+        covariance[(at, at)] = sd * sd;
+    }
+    if let Some(together) = machine.correlated() {
+        let places: Vec<Option<usize>> = together
+            .paths
+            .iter()
+            .map(|path| paths.iter().position(|p| p == path))
+            .collect();
+        for (i, a) in places.iter().enumerate() {
+            for (j, b) in places.iter().enumerate() {
+                if let (Some(a), Some(b)) = (a, b) {
+                    covariance[(*a, *b)] = together.covariance[(i, j)];
+                }
+            }
+        }
+    }
+    // A place of the stand that nobody knows: as good as nothing, and enough to stay invertible.
+    let mut known = DMatrix::from_diagonal_element(told.n_lasting, told.n_lasting, 1e-8);
+    if let Some(factor) = covariance.cholesky() {
+        known.view_mut((0, 0), (n, n)).copy_from(&factor.inverse());
+    }
+    known
+}
+
+/// How the tooth moves with the figures at near, mid and far, in `Level`, 3 × figures.
+pub(super) fn tooth_slopes(
+    machine: &Machine,
+    model: &ToothModel,
+    observed: &Observed,
+) -> Result<Vec<(String, Matrix3xX<f64>)>, Faults> {
+    let level = Lean {
+        pitch: 0.0,
+        roll: 0.0,
+    };
+    let mut all = Vec::new();
+    for pose in working_poses(machine, model.choice())? {
+        let readings = model.readings_at(&pose.joints, &level)?;
+        let chain = Chain::new(model, &readings)?;
+        let x = chain.values(model, &readings);
+        let mut slopes = vec![[0.0; 3]; x.len()];
+        chain.slopes(&x, &chain.solve(&x)?, ToothFrame::Level, &mut slopes)?;
+        let columns = observed.figure_of_unknown.iter().map(|idx| {
+            let path = &observed.figures[*idx].path;
+            let at = chain.names().iter().position(|name| name == path);
+            Vector3::from(at.map_or([0.0; 3], |at| slopes[at]))
+        });
+        let columns: Vec<Vector3<f64>> = columns.collect();
+        all.push((pose.name.to_owned(), Matrix3xX::from_columns(&columns)));
+    }
+    Ok(all)
+}
+
+/// What is known, what each pose tells, and what it is for.
+pub(super) struct Design {
+    pub known: DMatrix<f64>,
+    pub told: Information,
+    pub tooth: Vec<(String, Matrix3xX<f64>)>,
+}
+
+impl Design {
+    /// Poses one after the other, each with its gain, and why there are no more.
+    pub fn choose(&self, ask: &NextAsk) -> (Vec<(usize, f64)>, Stopped) {
+        let mut n = self.known.clone();
+        let mut chosen: Vec<(usize, f64)> = Vec::new();
+        let mut sure = self.worst_sd_m(&n);
+        while chosen.len() < ask.n_poses {
+            if let (Some(enough), Some(now)) = (ask.enough_sd_m, sure)
+                && now <= enough
+            {
+                return (chosen, Stopped::SureEnough);
+            }
+            let free =
+                (0..self.told.blocks.len()).filter(|idx| chosen.iter().all(|(c, _)| c != idx));
+            let scored = free.filter_map(|idx| {
+                let with = &n + &self.told.blocks[idx];
+                let score = match ask.best_by {
+                    BestBy::Envelope => -self.worst_sd_m(&with)?,
+                    BestBy::Determinant => log_det(&with)?,
+                };
+                score.is_finite().then_some((idx, score))
+            });
+            let Some((best, _)) = scored.reduce(|a, b| if a.1 < b.1 { b } else { a }) else {
+                return (chosen, Stopped::NoMore);
+            };
+            let with = &n + &self.told.blocks[best];
+            let then = self.worst_sd_m(&with);
+            let gain = match (sure, then) {
+                (Some(now), Some(then)) => 1.0 - then / now,
+                (None, _) | (_, None) => 1.0,
+            };
+            if gain < WORTH_MEASURING {
+                return (chosen, Stopped::LittleGain);
+            }
+            chosen.push((best, gain));
+            (n, sure) = (with, then);
+        }
+        (chosen, Stopped::AsManyAsAsked)
+    }
+
+    /// The tooth at the worst of the poses, all three axes together, m.
+    fn worst_sd_m(&self, n: &DMatrix<f64>) -> Option<f64> {
+        let mut worst = 0.0;
+        for (_, sd_m) in self.sure(n) {
+            let sd_m = sd_m?;
+            if worst < sd_m {
+                worst = sd_m;
+            }
+        }
+        (0.0 < worst).then_some(worst)
+    }
+
+    pub fn sure(&self, n: &DMatrix<f64>) -> Vec<(String, Option<f64>)> {
+        let covariance = n.clone().cholesky().map(|factor| factor.inverse());
+        let k = self.told.n_figures;
+        let sd_m = |slopes: &Matrix3xX<f64>| {
+            let c = covariance.as_ref()?;
+            let spread = slopes * c.view((0, 0), (k, k)) * slopes.transpose();
+            let sd = spread.trace().sqrt();
+            sd.is_finite().then_some(sd)
+        };
+        self.tooth
+            .iter()
+            .map(|(name, slopes)| (name.clone(), sd_m(slopes)))
+            .collect()
+    }
+}
+
+fn log_det(n: &DMatrix<f64>) -> Option<f64> {
+    let factor = n.clone().cholesky()?;
+    Some(
+        2.0 * factor
+            .l_dirty()
+            .diagonal()
+            .iter()
+            .map(|d| d.ln())
+            .sum::<f64>(),
+    )
+}
