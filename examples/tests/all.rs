@@ -1,5 +1,11 @@
 //! Every example runs to its end.
 
+#[path = "../07-budget.rs"]
+mod budget;
+#[path = "../05-calibrate.rs"]
+mod calibrate;
+#[path = "../08-hand-over.rs"]
+mod hand_over;
 #[path = "../01-measure-up.rs"]
 mod measure_up;
 #[path = "../04-morning-check.rs"]
@@ -8,6 +14,8 @@ mod morning_check;
 mod prove_the_tooth;
 #[path = "../02-tooth.rs"]
 mod tooth;
+#[path = "../06-what-drifted.rs"]
+mod what_drifted;
 
 #[test]
 fn every_example_runs() {
@@ -15,4 +23,11 @@ fn every_example_runs() {
     tooth::main().expect("the demo readings are sound");
     prove_the_tooth::main();
     morning_check::main();
+    let fit = calibrate::main().expect("the demo's tape day is sound");
+    assert!(!fit.figures.is_empty());
+    let diagnosis = what_drifted::main().expect("the demo's knocked shots are sound");
+    assert!(!diagnosis.words.is_empty());
+    budget::main().expect("the demo states every uncertainty");
+    let handed = hand_over::main().expect("the demo's terms are sound");
+    assert!(handed.decision.holds());
 }

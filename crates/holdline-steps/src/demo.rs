@@ -19,7 +19,7 @@ use crate::pose::Mode;
 use crate::sheets::{FileForm, Which};
 use crate::tooth_stream::{Sinks, StreamAsk, stream_tooth};
 use crate::units::Units;
-use crate::verify::{CheckBody, DailyEntryAsk, FullAsk, ToleranceAsk, VerifyAsk};
+use crate::verify::{CheckBody, DailyEntryAsk, FullAsk, ToleranceAsk, VerifyAsk, true_minus};
 use crate::views::{SdPair, ToolAsk};
 
 const MACHINE: (&str, &[u8]) = (
@@ -283,7 +283,7 @@ fn position_sd_m() -> Option<SdPair> {
     })
 }
 
-/// What the demo's machine is good for: 60 mm in height, 100 mm in plan, over the reach of the basin's slopes.
+/// What the demo's machine is good for: 60 mm in height, over the reach of the basin's slopes.
 fn budget_ask(tool: &ToolAsk) -> BudgetAsk {
     BudgetAsk {
         tool: tool.clone(),
@@ -292,6 +292,7 @@ fn budget_ask(tool: &ToolAsk) -> BudgetAsk {
             h: Some(0.008),
             v: Some(0.015),
         }),
+        pair_sd_m: Some(0.005),
         localization_sd_m: Some(SdPair {
             h: Some(0.005),
             v: Some(0.008),
@@ -307,7 +308,7 @@ fn budget_ask(tool: &ToolAsk) -> BudgetAsk {
         tolerance: TaskAsk {
             up_m: Some(0.06),
             down_m: Some(0.06),
-            plan_m: Some(0.10),
+            plan_m: None,
             normal_m: None,
         },
         heading_deg: 60.0,
@@ -321,7 +322,7 @@ fn budget_ask(tool: &ToolAsk) -> BudgetAsk {
 
 fn told_budget(job: &mut Job, seq: u64) -> Result<String, Faults> {
     let body: BudgetBody = job.record_json(seq)?;
-    let words = body.verdict.words.join(" ");
+    let words = true_minus(&body.verdict.words.join(" "));
     Ok(format!("record {seq}: uncertainty budget in 3D. {words}"))
 }
 
@@ -435,7 +436,14 @@ fn write_teeth(
         .first()
         .first()
         .and_then(|fault| Some((fault.place.as_ref()?, &fault.at)))
-        .map(|(place, at)| format!(": line {} of {}, {at}", place.line, place.file));
+        .map(|(place, at)| {
+            let at = if at.is_empty() {
+                String::new()
+            } else {
+                format!(", {at}")
+            };
+            format!(": the first is line {} of {}{at}", place.line, place.file)
+        });
     let rows = if n_bad == 1 { "row" } else { "rows" };
     tell(format!(
         "tooth of {} readings; {n_bad} {rows} not used{}",

@@ -315,13 +315,15 @@ impl Work<'_> {
                 } else {
                     fix.level_sd_m
                 };
-                (fix.solution, Some(sd.unwrap_or([f64::NAN; 3])))
+                (fix.solution, Some(sd))
             })
         } else {
             self.model.tooth(&readings).map(|solution| (solution, None))
         };
         let (solution, sd) = match answered {
-            Ok(answer) => answer,
+            // Every source has an uncertainty here, or none was asked for: the antennas contradict each other.
+            Ok((_, Some(None))) => return out.refuse(row, words_of("T016")),
+            Ok((solution, sd)) => (solution, sd.flatten()),
             Err(faults) => {
                 return out.refuse(row, words_of(faults.0.first().map_or("", |f| f.code)));
             }

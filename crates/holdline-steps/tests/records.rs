@@ -389,20 +389,30 @@ fn the_demo_runs_to_a_signed_sheet_and_never_overwrites() {
     let mut told = 0;
     let view = make_demo(&path, &mut |step| {
         told += 1;
-        assert_eq!((step.number, step.of), (told, 9));
+        assert_eq!((step.number, step.of), (told, 14));
     })
     .unwrap_or_else(|f| panic!("{f}"));
-    assert_eq!(told, 9);
+    assert_eq!(told, 14);
     assert!(view.holds, "the demo's check holds its tolerance");
     assert!(
         view.files
             .iter()
             .all(|file| std::fs::metadata(file).unwrap().len() > 1000)
     );
-    let check = view.records.iter().find(|r| r.kind == "verify").unwrap();
-    assert_eq!(check.signatures.len(), 1);
+    let of = |kind: &str| -> Vec<_> { view.records.iter().filter(|r| r.kind == kind).collect() };
+    // With the sheet alone, with the calibration, after the knock.
+    let checks = of("verify");
+    let signed: Vec<usize> = checks.iter().map(|r| r.signatures.len()).collect();
+    assert_eq!(signed, [0, 1, 0]);
+    let outcomes: Vec<&str> = checks.iter().map(|r| r.outcome.as_str()).collect();
+    assert_eq!(outcomes, ["pass", "pass", "not shown"]);
+    for kind in ["calibrate", "budget", "hand-over"] {
+        let record = of(kind);
+        assert_eq!(record.len(), 1, "{kind}");
+        assert_eq!(record[0].outcome, "pass", "{kind}");
+    }
     let mut job = Job::open(&path).unwrap();
-    assert_eq!(job.check_printed(&view.chain_tail).unwrap(), 7);
+    assert_eq!(job.check_printed(&view.chain_tail).unwrap(), 14);
     assert!(job.check_chain().unwrap().whole);
     for record in &view.records {
         assert!(job.recompute(record.seq).unwrap().same_bytes, "{record:?}");

@@ -90,12 +90,13 @@ fn fit(args: &FitArgs, common: &Common) -> Result<Exit, Stop> {
 
 /// A table of rows with ready cells under their heads.
 pub fn rows(to: &mut impl Write, heads: &[&str], rows: &[RowView]) -> io::Result<()> {
-    let mut table = vec![heads.iter().map(|head| format!("  {head}")).collect()];
-    if let Some(first) = table.first_mut() {
-        let first: &mut Vec<String> = first;
-        for head in first.iter_mut().skip(1) {
-            *head = head.trim_start().to_owned();
+    let mut table: Vec<Vec<String>> = Vec::new();
+    if heads.iter().any(|head| !head.is_empty()) {
+        let mut line: Vec<String> = heads.iter().map(|head| (*head).to_owned()).collect();
+        if let Some(first) = line.first_mut() {
+            first.insert_str(0, "  ");
         }
+        table.push(line);
     }
     table.extend(rows.iter().map(|row| {
         let mut cells = vec![format!("  {}", row.label)];
@@ -297,6 +298,7 @@ fn hand_over_words(view: &HandOverView, told: &str) -> io::Result<()> {
         &["entry", "key in", "exactly", "rounding at the tooth", ""],
         &entries,
     )?;
+    sentences(&mut to, "what no entry takes over", &view.not_carried)?;
     writeln!(to, "\nread the tooth back")?;
     let poses: Vec<RowView> = view
         .poses

@@ -134,7 +134,6 @@ fn diagnosis_words(to: &mut impl Write, view: &DiagnosisView) -> io::Result<()> 
             &view.doubles,
         )?;
     }
-    sentences(to, "look first", &view.look_first)?;
     let next: Vec<String> = view.next_shots.iter().map(|n| n.words.clone()).collect();
     sentences(to, "the shot that would decide", &next)?;
     writeln!(to, "\n{}", view.rule_text)?;

@@ -154,7 +154,7 @@ fn held_words(held: &Held) -> String {
     format!(
         "U is at most {} (k = {}) against {}: {fits}",
         mm(held.u_at_most_m()),
-        held.k(),
+        rounded(held.k(), 2, Sign::Minus),
         mm(held.half_m())
     )
 }

@@ -3,7 +3,9 @@
 use holdline::calibrate::calibration::Calibration;
 use holdline::calibrate::decision::Decision;
 use holdline::calibrate::hand_over::terms::Terms;
-use holdline::calibrate::hand_over::{HandOver, KeyedEntry, Part, ReadBack, hand_over as by_core};
+use holdline::calibrate::hand_over::{
+    HandOver, KeyedEntry, Part, ReadBack, WORTH_A_LINE_M, hand_over as by_core,
+};
 use holdline::machine::Machine;
 use holdline::machine::jacobian::joints_fitted;
 use holdline::machine::joints::Joints;
@@ -42,7 +44,13 @@ pub(super) fn hand_over(
         proof: proof
             .map(|pose| proof_body(pose, joints_deg(&pose.joints), ask.allowed_m))
             .collect(),
-        findings: found.findings.iter().map(FindingBody::from).collect(),
+        findings: found
+            .findings
+            .iter()
+            // What no entry takes over stands in sentences of its own.
+            .filter(|finding| finding.code != "H022")
+            .map(FindingBody::from)
+            .collect(),
     })
 }
 
@@ -137,7 +145,7 @@ fn entry(entry: &KeyedEntry) -> EntryBody {
         label: entry.label.clone(),
         number: entry.number.clone(),
         unit: entry.unit.word().to_owned(),
-        stands_for: entry.stands_for.clone(),
+        stands_for: figure_label(&entry.stands_for),
         exact: Some(entry.exact).filter(|exact| exact.is_finite()),
         before: Some(entry.before).filter(|before| before.is_finite()),
         rounding_m: entry.rounding_m,
@@ -146,9 +154,13 @@ fn entry(entry: &KeyedEntry) -> EntryBody {
 }
 
 fn not_carried(found: &HandOver) -> Vec<String> {
-    found
+    let little = |m: Option<f64>| m.is_some_and(|m| m <= WORTH_A_LINE_M);
+    let (small, worth): (Vec<_>, Vec<_>) = found
         .not_carried
         .iter()
+        .partition(|one| little(one.at_tooth_m));
+    let mut sentences: Vec<String> = worth
+        .into_iter()
         .map(|one| {
             let part = match one.part {
                 Part::All => "no entry takes it over",
@@ -162,7 +174,15 @@ fn not_carried(found: &HandOver) -> Vec<String> {
                 figure_label(&one.path)
             )
         })
-        .collect()
+        .collect();
+    if !small.is_empty() {
+        sentences.push(format!(
+            "{} more figures that no entry takes over move the tooth by {} at most each.",
+            small.len(),
+            mm(WORTH_A_LINE_M)
+        ));
+    }
+    sentences
 }
 
 fn proof_body(
