@@ -531,3 +531,22 @@ fn numbers_are_keyed_as_they_are_given() {
         assert!(entry.number.is_none() || run.set.size_pt >= 18.0);
     }
 }
+
+#[test]
+fn many_kinds_of_observation_make_the_screen_higher_and_not_lower() {
+    let words = Words::ENGLISH;
+    let viewport = Viewport {
+        width_px: 900.0,
+        height_px: 420.0,
+    };
+    let few = residuals_on_screen(&sample::calibration(4), viewport, &words);
+    let mut many = sample::calibration(12);
+    for (idx, residual) in many.residuals.iter_mut().enumerate() {
+        residual.kind = format!("kind {}", idx % 14);
+        residual.in_sd = Some(idx as f64 - 6.0);
+    }
+    let many = residuals_on_screen(&many, viewport, &words);
+    assert_eq!(many.width_mm, few.width_mm);
+    // A plot that shows anything takes three letters' height and more: 14 of them do not fit in 420 px.
+    assert!(14.0 * 30.0 < many.height_mm, "{}", many.height_mm);
+}

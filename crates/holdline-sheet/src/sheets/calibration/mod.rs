@@ -181,12 +181,19 @@ fn draw_reliability(flow: &mut Flow<'_>, sheet: &CalibrationSheet, words: &Words
     flow.table_in_columns(&tables::observations_table(sheet, words), 2);
 }
 
-/// Residuals by kind and pose, for a screen.
+/// Least height of one kind's plot on a screen, mm.
+const PLOT_AT_LEAST_MM: f64 = 38.0;
+
+/// Residuals by kind and pose, for a screen: as wide as it is, and as high as its plots need.
 pub fn residuals_on_screen(sheet: &CalibrationSheet, viewport: Viewport, words: &Words) -> Page {
-    let mut page = screen(viewport, &words.residuals, sheet, words);
-    let field = page.paper().inset(1.0);
     let size = Lettering::SCREEN.size_pt;
     let key = residual_plot::key(sheet, words);
+    let (width_mm, height_mm) = viewport.size_mm();
+    let key_mm = legend_mm(&key, width_mm - 2.0, size);
+    let least_mm = key_mm + 3.0 + PLOT_AT_LEAST_MM * n_residual_plots(sheet) as f64;
+    let high = Page::new(width_mm, height_mm.max(least_mm), &*words.residuals);
+    let mut page = on_screen(high, sheet, words);
+    let field = page.paper().inset(1.0);
     let at = pt(field.left, field.top);
     let used = draw_legend(&mut page, at, field.width(), &key, size, &words.legend) + 1.0;
     let kinds = residual_plot::kinds(&sheet.residuals);
@@ -232,7 +239,10 @@ pub fn poses_on_screen(sheet: &CalibrationSheet, viewport: Viewport, words: &Wor
 
 fn screen(viewport: Viewport, title: &str, sheet: &CalibrationSheet, words: &Words) -> Page {
     let (width, height) = viewport.size_mm();
-    let mut page = Page::new(width, height, title);
+    on_screen(Page::new(width, height, title), sheet, words)
+}
+
+fn on_screen(mut page: Page, sheet: &CalibrationSheet, words: &Words) -> Page {
     page.reading = Reading::Picture;
     page.description = format!("{}: {}", words.decision, sheet.decision);
     page

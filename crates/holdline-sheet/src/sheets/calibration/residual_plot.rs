@@ -95,8 +95,10 @@ impl Field {
 
     /// Where a mark stands: whatever its number is, wholly inside.
     fn y_held(&self, in_sd: f64) -> f64 {
-        self.y(in_sd)
-            .clamp(self.at.top + HELD_MM, self.at.bottom - HELD_MM)
+        // Room too low for a mark leaves its middle; it must not end the drawing.
+        let room = (self.at.height() / 2.0 - HELD_MM).max(0.0);
+        let middle = self.at.centre().y;
+        self.y(in_sd).clamp(middle - room, middle + room)
     }
 
     fn x(&self, pose_idx: usize, share: f64) -> f64 {
