@@ -1,4 +1,4 @@
-//! Source     W. Baarda, A testing procedure for use in geodetic networks, 1968; A. J. Pope, NOAA TR NOS 65 NGS 1, 1976 (both from memory)
+//! Source     W. Baarda, Testing procedure, 1968; A. J. Pope, NOAA TR NOS 65 NGS 1, 1976 (from memory)
 //! Place      non-centrality for α0 0.001 and 0.05, power 0.80; critical τ by formula; bands of s0 at 95 %
 //! Exercises  holdline_geom::stats: noncentrality, tau_critical, chi2_quantile, normal_quantile
 //! Tolerance  half of the last digit printed

@@ -1,5 +1,5 @@
-//! Source     P. R. Wolf, C. D. Ghilani, Adjustment Computations, Wiley; IOGP Publication 373-7-2 with test points of ICGC 2010
-//! Place      three-dimensional conformal transformation, four points both sides; Similarity (method 9621), three points
+//! Source     P. R. Wolf, C. D. Ghilani, Adjustment Computations, Wiley; IOGP Publication 373-7-2; ICGC 2010
+//! Place      three-dimensional conformal, four points; Similarity (method 9621), three test points
 //! Exercises  holdline_geom::adjust::adjust: plain and with readings on both sides of the equations
 //! Tolerance  values computed again by two other ways: S 1e-9, angles 1e-7 deg, T 1e-5 m; points 0.001 m as printed
 //! Rights     numbers only
@@ -152,8 +152,8 @@ impl Equations for Conformal {
             a[4 + i] = 1.0;
             out.b[i * n + n - 3 + i] = -1.0;
             if self.sides == Sides::Both {
-                for k in 0..3 {
-                    out.b[i * n + k] = x[0] * turned[0][i][k];
+                for (slope, turned) in out.b[i * n..].iter_mut().zip(turned[0][i]) {
+                    *slope = x[0] * turned;
                 }
             }
         }

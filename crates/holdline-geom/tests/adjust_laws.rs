@@ -183,7 +183,8 @@ fn a_constraint_equals_elimination() {
     let want = solved(&Problem::new(&by_hand, &three));
 
     let rows = linear(a, &l, q);
-    let four = unknowns(&[0.0; 4]);
+    let mut four = unknowns(&[0.0; 4]);
+    four[1].scale = 0.01; // scales put unknowns on one footing and drop out
     let constraints = [Constraint {
         name: "x1 follows x2".into(),
         terms: vec![(0, 1.0), (1, -2.0)],
@@ -338,10 +339,21 @@ fn what_an_error_in_a_reading_does() {
         let rows = linear(a.clone(), &wrong, q.clone());
         let problem = Problem::new(&rows, &four);
         let bad = solved(&problem);
-        let after = tested(&problem, &bad).tests[at];
+        let after_all = tested(&problem, &bad).tests;
+        let after = after_all[at];
         near(after.residual - test.residual, -test.redundancy * mdb, 1e-8);
         let (w, before) = (after.w.expect("checked"), test.w.expect("checked"));
         near(w - before, -tests.noncentrality.sqrt(), 1e-8);
+        // It moves every other w by the same, times the correlation of the two.
+        for (other, after) in after_all
+            .iter()
+            .enumerate()
+            .filter(|(other, _)| *other != at)
+        {
+            let moved = after.w.expect("checked") - tests.tests[other].w.expect("checked");
+            let correlation = tests.correlation(at, other).expect("checked");
+            near(moved, -correlation * tests.noncentrality.sqrt(), 1e-8);
+        }
         let moved: Vec<f64> = bad
             .values
             .iter()

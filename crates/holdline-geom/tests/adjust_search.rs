@@ -223,6 +223,31 @@ fn what_nothing_determines_is_named() {
     );
 }
 
+/// Two sums of four unknowns are seen. Every direction named moves neither, and each has an unknown
+/// that the other has not.
+#[test]
+fn directions_named_are_not_seen() {
+    let a = DMatrix::from_row_slice(
+        3,
+        4,
+        &[1.0, 2.0, -1.0, 0.5, 0.3, -1.0, 1.0, 2.0, 1.3, 1.0, 0.0, 2.5],
+    );
+    let rows = linear(a.clone(), &[1.0, 2.0, 3.0], vec![DMatrix::identity(3, 3)]);
+    let four = unknowns(&[0.0; 4]);
+    let problem = Problem::new(&rows, &four);
+    let adjusted = adjust(&problem, &How::default(), &mut Room::new()).expect("adjusted");
+    assert_eq!(adjusted.undetermined.len(), 2);
+    for direction in &adjusted.undetermined {
+        let mut d = DMatrix::zeros(4, 1);
+        for part in &direction.parts {
+            d[(part.unknown_idx, 0)] = part.part;
+        }
+        near(direction.parts[0].part, 1.0, 0.0);
+        near((&a * d).norm(), 0.0, 1e-12);
+        assert_eq!(direction.parts.len(), 3);
+    }
+}
+
 /// sd after / sd before: one reading with three times the prior's sd leaves 0.949 of it.
 #[test]
 fn how_little_was_learned() {

@@ -53,3 +53,65 @@ pub(super) fn bend(problem: &Problem, room: &mut Room) {
         }
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::adjust::{Equations, Linear, Shape, Unknown};
+    use crate::fault::Fault;
+
+    /// One reading of x + x² / 4.
+    struct Bent;
+
+    impl Equations for Bent {
+        fn n_blocks(&self) -> usize {
+            1
+        }
+
+        fn shape(&self, _: usize) -> Shape {
+            Shape {
+                n_rows: 1,
+                n_readings: 1,
+            }
+        }
+
+        fn readings(&self, _: usize) -> &[f64] {
+            &[1.0]
+        }
+
+        fn covariance(&self, _: usize) -> &[f64] {
+            &[1.0]
+        }
+
+        fn fill(&self, _: usize, x: &[f64], l: &[f64], out: &mut Linear) -> Result<(), Fault> {
+            out.w[0] = x[0] + 0.25 * x[0] * x[0] - l[0];
+            out.a[0] = 1.0 + 0.5 * x[0];
+            out.b[0] = -1.0;
+            Ok(())
+        }
+    }
+
+    /// At 0: slope 1, what is left −1, second change 1/2 v². With μ = 1: v = 1/2, a = −1/2 · 1/2 · 1/4.
+    #[test]
+    fn a_bend_known_by_hand() {
+        let unknowns = [Unknown {
+            name: "x".to_owned(),
+            start: 0.0,
+            scale: 1.0,
+        }];
+        let problem = Problem::new(&Bent, &unknowns);
+        let mut room = Room::new();
+        room.plan.lay_out(&problem).expect("laid out");
+        room.stand(&problem, &[0.0]).expect("a value");
+        let layout = room.layout();
+        room.factor.factor(&room.here.rows, layout, 1.0);
+        room.factor.step(&mut room.step);
+        assert!((room.step[0] - 0.5).abs() < 1e-12);
+        bend(&problem, &mut room);
+        assert!(
+            (room.step[0] - (0.5 - 0.03125)).abs() < 1e-12,
+            "{:?}",
+            room.step
+        );
+    }
+}

@@ -210,3 +210,64 @@ fn weigh(room: &mut Room, bound: f64) {
         }
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::adjust::{Equations, Linear, Shape, Unknown};
+
+    /// Twenty points of a line, every fifth of them off by a thousand sd.
+    struct Line {
+        y: Vec<f64>,
+    }
+
+    impl Equations for Line {
+        fn n_blocks(&self) -> usize {
+            self.y.len()
+        }
+
+        fn shape(&self, _: usize) -> Shape {
+            Shape {
+                n_rows: 1,
+                n_readings: 1,
+            }
+        }
+
+        fn readings(&self, block: usize) -> &[f64] {
+            &self.y[block..block + 1]
+        }
+
+        fn covariance(&self, _: usize) -> &[f64] {
+            &[1.0]
+        }
+
+        fn fill(&self, block: usize, x: &[f64], l: &[f64], out: &mut Linear) -> Result<(), Fault> {
+            out.w[0] = x[0] + x[1] * block as f64 - l[0];
+            out.a.copy_from_slice(&[1.0, block as f64]);
+            out.b[0] = -1.0;
+            Ok(())
+        }
+    }
+
+    #[test]
+    fn what_does_not_fit_does_not_pull() {
+        let off = |k: usize| if k.is_multiple_of(5) { 1000.0 } else { 0.0 };
+        let line = Line {
+            y: (0..20).map(|k| 3.0 + 2.0 * k as f64 + off(k)).collect(),
+        };
+        let unknown = |name: &str| Unknown {
+            name: name.to_owned(),
+            start: 0.0,
+            scale: 1.0,
+        };
+        let unknowns = [unknown("at 0"), unknown("slope")];
+        let problem = Problem::new(&line, &unknowns);
+        let mut room = Room::new();
+        room.plan.lay_out(&problem).expect("laid out");
+        let x = bounded(&problem, &mut room, &[500.0, -70.0]).expect("a place");
+        assert!(
+            (x[0] - 3.0).abs() < 0.1 && (x[1] - 2.0).abs() < 0.01,
+            "{x:?}"
+        );
+    }
+}
