@@ -2,7 +2,7 @@
 
 mod common;
 
-use common::demo;
+use common::{Kit, Mounting, demo, rigs, with_kit};
 use holdline::calibrate::fit::{FitAsk, GrossErrors, fit};
 use holdline::calibrate::next::{
     BestBy, CHECK_SHARE, NextAsk, NextPose, NextPoses, Role, Stopped, next_poses,
@@ -10,7 +10,7 @@ use holdline::calibrate::next::{
 use holdline::calibrate::observations::{Observation, Observations, ObservedTool, Target, What};
 use holdline::calibrate::working_poses::working_poses;
 use holdline::machine::Machine;
-use holdline::machine::claim::Joint;
+use holdline::machine::claim::{Joint, SensorKind};
 use holdline::machine::front::ToolChoice;
 use holdline::machine::pose::front_pose;
 use holdline::tooth::attitude::Lean;
@@ -219,6 +219,42 @@ fn more_gain_first_and_an_end_when_it_is_enough() {
         ..ask()
     });
     assert_eq!((one.stopped, one.poses.len()), (Stopped::AsManyAsAsked, 2));
+}
+
+/// Booms on a post and tools that turn have thousands of poses: they are thinned, and all are still poses to go to.
+#[test]
+fn machines_with_more_joints_get_poses_too() {
+    let mounting = Mounting {
+        house: SensorKind::HouseTilts,
+        sign: 1.0,
+        offset_deg: 0.1,
+        mount_deg: 0.0,
+    };
+    for rig in rigs() {
+        let machine =
+            Machine::measured_up(with_kit(rig.sheet.clone(), Kit::TwoAxisIdler, mounting))
+                .expect(rig.name);
+        let ask = NextAsk {
+            choice: rig.choice.clone(),
+            n_poses: 2,
+            ..ask()
+        };
+        let next = next_poses(&machine, &ask).unwrap_or_else(|f| panic!("{}: {f}", rig.name));
+        assert!(
+            next.n_looked_at <= 480,
+            "{}: {}",
+            rig.name,
+            next.n_looked_at
+        );
+        assert!(!next.poses.is_empty());
+        for pose in &next.poses {
+            for range in machine.ranges() {
+                let angle = pose.joints.get(range.joint);
+                let swings = range.joint == Joint::Swing;
+                assert!(swings || machine.beyond_range(range.joint, angle).is_none());
+            }
+        }
+    }
 }
 
 #[test]

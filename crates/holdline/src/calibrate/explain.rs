@@ -69,7 +69,7 @@ pub const EXPLAIN: &[(&str, &str)] = &[
     ),
     (
         "C050",
-        "A joint has no known range, so nobody knows which poses the machine can go to.\nMeasure the cylinder's pins and stroke, or state the range on the sheet.",
+        "The range of boom, stick or bucket is not known, so nobody knows which poses the machine can go to.\nMeasure the cylinder's pins and stroke, or state the range on the sheet.",
     ),
     (
         "C051",

@@ -331,7 +331,7 @@ impl Work<'_> {
             tool,
             entries,
             not_carried,
-            decision: decide(&proof, allowed_m),
+            decision: decide(&proof, &self.prover.without_tooth, allowed_m),
             proof,
             findings,
         })
@@ -549,7 +549,16 @@ fn finding(code: &'static str, at: &str, what: String) -> Finding {
 }
 
 /// Whether the display may differ by what it does, at every pose tried.
-fn decide(proof: &[ReadBack], allowed_m: Option<f64>) -> Decision {
+fn decide(
+    proof: &[ReadBack],
+    without_tooth: &[(&str, String)],
+    allowed_m: Option<f64>,
+) -> Decision {
+    if let Some((pose, why)) = without_tooth.first() {
+        return Decision::not_shown(&format!(
+            "even by the calibration there is no tooth at the pose {pose}: {why}"
+        ));
+    }
     let Some(allowed_m) = allowed_m else {
         return Decision::not_shown("how far the display may differ was not stated");
     };

@@ -6,6 +6,7 @@ use crate::machine::Machine;
 use crate::machine::front::ToolChoice;
 use crate::tooth::attitude::Lean;
 use crate::tooth::model::ToothModel;
+use crate::tooth::place::Solution;
 use crate::tooth::readings::Readings;
 use holdline_geom::fault::Faults;
 use holdline_geom::frame::Point;
@@ -31,7 +32,10 @@ pub(super) struct Prover {
     tool: ToolChoice,
     lean: Lean,
     poses: Vec<(WorkingPose, Readings<f64>)>,
-    calibrated: Vec<Option<ToothAt>>,
+    /// By the calibrated machine, pose by pose.
+    calibrated: Vec<ToothAt>,
+    /// Poses in which even the calibrated machine gives no tooth, and why.
+    pub without_tooth: Vec<(&'static str, String)>,
 }
 
 impl Prover {
@@ -45,20 +49,29 @@ impl Prover {
             pitch: PITCH_DEG.to_radians(),
             roll: ROLL_DEG.to_radians(),
         };
-        let mut with_readings = Vec::new();
+        let (mut kept, mut teeth) = (Vec::new(), Vec::new());
+        let mut without_tooth = Vec::new();
         for pose in poses {
             let mut readings = model.readings_at(&pose.joints, &lean)?;
             give_position(&model, &lean, &mut readings);
-            with_readings.push((pose, readings));
+            match model.tooth(&readings) {
+                Ok(solution) => {
+                    teeth.push(tooth_at(&solution));
+                    kept.push((pose, readings));
+                }
+                Err(faults) => {
+                    let why = faults.0.first().map_or(String::new(), |f| f.got.clone());
+                    without_tooth.push((pose.name, why));
+                }
+            }
         }
-        let mut prover = Prover {
+        Ok(Prover {
             tool: tool.clone(),
             lean,
-            poses: with_readings,
-            calibrated: Vec::new(),
-        };
-        prover.calibrated = prover.teeth(calibrated);
-        Ok(prover)
+            poses: kept,
+            calibrated: teeth,
+            without_tooth,
+        })
     }
 
     /// The tooth at every pose by this machine; none where its figures give none.
@@ -70,10 +83,7 @@ impl Prover {
             .iter()
             .map(|(_, readings)| {
                 let solution = model.tooth(readings).ok()?;
-                Some(ToothAt {
-                    level_m: solution.tooth_level.vector().into(),
-                    site_m: solution.tooth_site.map(|tooth| tooth.vector().into()),
-                })
+                Some(tooth_at(&solution))
             })
             .collect()
     }
@@ -100,17 +110,24 @@ impl Prover {
                 name: pose.name.to_owned(),
                 joints: pose.joints,
                 lean: self.lean,
-                calibrated_m: calibrated.map_or([f64::NAN; 3], |tooth| tooth.level_m),
+                calibrated_m: calibrated.level_m,
                 keyed_m: keyed[idx].map(|tooth| tooth.level_m),
                 site_difference_m: difference(
                     keyed[idx].and_then(|tooth| tooth.site_m),
-                    calibrated.and_then(|tooth| tooth.site_m),
+                    calibrated.site_m,
                 ),
-                apart_m: apart_m(keyed[idx], calibrated),
+                apart_m: apart_m(keyed[idx], Some(calibrated)),
                 rounding_m: apart_m(keyed[idx], unrounded[idx]),
             });
         }
         all
+    }
+}
+
+fn tooth_at(solution: &Solution) -> ToothAt {
+    ToothAt {
+        level_m: solution.tooth_level.vector().into(),
+        site_m: solution.tooth_site.map(|tooth| tooth.vector().into()),
     }
 }
 

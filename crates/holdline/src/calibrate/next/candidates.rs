@@ -14,6 +14,8 @@ use holdline_geom::frame::Point;
 
 /// Shares of a joint's stroke that are tried. Its very ends are left out: a stop hit hard is no still pose.
 const SHARES: [f64; 5] = [0.06, 0.27, 0.50, 0.73, 0.94];
+/// No more poses than these are weighed against each other; of more, these lie evenly among them.
+const AT_MOST: usize = 480;
 /// How far ahead of the house every point of the bucket stays, m.
 const AHEAD_M: f64 = 0.30;
 
@@ -26,11 +28,11 @@ pub(super) struct Candidate {
     pub pose: FrontPose,
 }
 
-/// All poses of the grid that the machine can go to.
+/// Poses of the grid that the machine can go to, 480 at most.
 ///
 /// # Errors
 ///
-/// `C050` when a joint's range is not known, `C051` when nothing is left.
+/// `C050` when the range of boom, stick or bucket is not known, `C051` when nothing is left.
 pub(super) fn candidates(
     machine: &Machine,
     front: &Front<f64>,
@@ -43,7 +45,10 @@ pub(super) fn candidates(
             continue; // the headings stand for it
         }
         let Some(range) = machine.range(joint) else {
-            faults.push(unknown_range(joint));
+            // What is not known to turn stays straight; the front itself must be known.
+            if in_front(joint) {
+                faults.push(unknown_range(joint));
+            }
             continue;
         };
         let [min, max] = range.nominal_rad;
@@ -90,6 +95,11 @@ pub(super) fn candidates(
             "a floor and a ceiling that the tooth can stay between, and at least one heading",
             "look at the floor, the ceiling and the headings asked for",
         )]));
+    }
+    let n = all.len();
+    if AT_MOST < n {
+        let picked = (0..AT_MOST).map(|k| all[k * n / AT_MOST].clone());
+        return Ok(picked.collect());
     }
     Ok(all)
 }
