@@ -54,6 +54,19 @@ pub(crate) struct Observed {
     pub findings: Vec<String>,
 }
 
+impl Observed {
+    /// A start with other values of the figures: set-ups, headings and marks follow from them.
+    /// None where the chain has no value there.
+    pub(crate) fn begin_at(&self, figures: &[f64]) -> Option<Vec<f64>> {
+        let mut x = self.start.clone();
+        x[..figures.len()].copy_from_slice(figures);
+        let of_unknown = &self.figure_of_unknown;
+        start::close_linkage(&self.system, &self.figures, of_unknown, &mut x);
+        start::begin(&self.system, &self.nuisances, figures.len(), &mut x).ok()?;
+        Some(x)
+    }
+}
+
 /// The equations of what was measured.
 pub(crate) fn build(
     machine: &Machine,
@@ -126,10 +139,11 @@ pub(crate) fn build(
         .map(|idx| figures[*idx].measured.value)
         .collect();
     start.resize(system.n_unknowns, 0.0);
+    start::close_linkage(&system, &figures, &figure_of_unknown, &mut start);
     for (block, labels) in system.blocks.iter().zip(&labels) {
         check_poses(&system, block, labels, &start, observations)?;
     }
-    start::begin(&system, &unknowns, &mut start)?;
+    start::begin(&system, &unknowns.all, unknowns.first, &mut start)?;
     let trimmed = trim::trim(&mut system, &mut labels, &start)?;
     let n_figures = figure_of_unknown.len();
     let untouched = (0..n_figures)

@@ -1,9 +1,11 @@
 //! Where the search begins: set-ups, headings and marks from the chain as the sheet has it.
 
 use super::build::unread;
-use super::frames::{Gathered, Nuisance};
+use super::frames::Nuisance;
 use super::pose::{At, Posed, PosedBlock};
+use super::rig::FigureOf;
 use super::{Heading, Row, Slot, Spot, System};
+use crate::tooth::plan::Given;
 use holdline_geom::fault::Fault;
 use nalgebra::{DMatrix, DVector, Vector2, Vector3};
 use std::collections::BTreeMap;
@@ -33,11 +35,18 @@ struct SeenPose {
 }
 
 /// Sets the unknowns that are no figures.
-pub(super) fn begin(system: &System, unknowns: &Gathered, x: &mut [f64]) -> Result<(), Fault> {
-    for (idx, nuisance) in unknowns.all.iter().enumerate() {
+///
+/// They follow `n_figures` figures, which stand at their values already.
+pub(super) fn begin(
+    system: &System,
+    nuisances: &[Nuisance],
+    n_figures: usize,
+    x: &mut [f64],
+) -> Result<(), Fault> {
+    for (idx, nuisance) in nuisances.iter().enumerate() {
         if let Nuisance::Reading { sensor, .. } = nuisance {
             let sensor_idx = system.plan.sensor_ids.iter().position(|id| id == sensor);
-            x[unknowns.first + idx] = sensor_idx.map_or(0.0, |s| unread(system, s));
+            x[n_figures + idx] = sensor_idx.map_or(0.0, |s| unread(system, s));
         }
     }
     axis_leans(system, x)?;
@@ -66,6 +75,59 @@ pub(super) fn begin(system: &System, unknowns: &Gathered, x: &mut [f64]) -> Resu
     }
     marks(system, x)?;
     targets_on_links(system, x)
+}
+
+/// Where the sheet's offset of the idler's sensor leaves the linkage open in some pose, and nothing is known
+/// of that offset, begins in the middle of the offsets with which it closes in every pose.
+pub(super) fn close_linkage(
+    system: &System,
+    figures: &[FigureOf],
+    figure_of_unknown: &[usize],
+    x: &mut [f64],
+) {
+    const STEP_RAD: f64 = std::f64::consts::PI / 90.0;
+    const N_STEPS: usize = 180;
+    if system.plan.bucket.gives != Given::Idler {
+        return;
+    }
+    let id = &system.plan.sensor_ids[system.plan.bucket.sensor_idx];
+    let path = format!("sensor[{id}].offset");
+    let is_it = |idx: &usize| figures[*idx].path == path && figures[*idx].measured.sd.is_none();
+    let Some(unknown_idx) = figure_of_unknown.iter().position(is_it) else {
+        return;
+    };
+    if closes(system, x) {
+        return;
+    }
+    let before = x[unknown_idx];
+    let mut runs: Vec<(usize, usize)> = Vec::new();
+    for step in 0..N_STEPS {
+        x[unknown_idx] = before + STEP_RAD * (step as f64 - N_STEPS as f64 / 2.0);
+        if !closes(system, x) {
+            continue;
+        }
+        match runs.last_mut() {
+            Some((_, last)) if *last + 1 == step => *last = step,
+            _ => runs.push((step, step)),
+        }
+    }
+    let longest = runs.iter().max_by_key(|(first, last)| last - first);
+    x[unknown_idx] = longest.map_or(before, |(first, last)| {
+        let middle = (first + last) as f64 / 2.0;
+        before + STEP_RAD * (middle - N_STEPS as f64 / 2.0)
+    });
+}
+
+/// Whether the chain has a value in every pose.
+fn closes(system: &System, x: &[f64]) -> bool {
+    system.blocks.iter().all(|block| {
+        let at = At::plain(system, x, &block.readings);
+        let posed = PosedBlock { system, block };
+        block
+            .views
+            .iter()
+            .all(|view| posed.posed(view, &at).is_ok())
+    })
 }
 
 /// The measured points of a block in one view.

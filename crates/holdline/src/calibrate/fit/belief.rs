@@ -1,8 +1,9 @@
 //! Whether a fit can be believed, and what a person must look at.
 
 use super::names::figure_words;
+use super::near::is_length;
 use super::numbers::{off_words, swapped_digits};
-use super::result::{Belief, Fit, FittedReading, Open, ReadingState};
+use super::result::{Belief, Fit, FittedFigure, FittedReading, Open, ReadingState};
 use super::tested::Settled;
 use super::told::{Case, moves_tooth};
 use super::tooth_sure::Working;
@@ -97,6 +98,14 @@ pub(super) fn belief(settled: &Settled, fit: &Fit) -> Belief {
         && !(in_sd <= BEYOND_CHANCE)
     {
         why.push(words);
+    }
+    let turned_over = |f: &&FittedFigure| is_length(&f.path) && !(0.0 < f.value);
+    for figure in fit.figures.iter().filter(turned_over) {
+        why.push(format!(
+            "{} came out as {:.3} m: the search began too far off, give a better guess on the sheet",
+            figure_words(&figure.path),
+            figure.value
+        ));
     }
     if !fit.copied.is_empty() {
         why.push(format!(

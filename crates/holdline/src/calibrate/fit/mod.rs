@@ -25,6 +25,7 @@ use super::equations::{Observed, ReadingSds, build};
 use super::observations::{Observations, Target, What};
 use super::unknowns::{check_named, is_house_sensor, is_named};
 use crate::machine::Machine;
+use crate::machine::cylinder::wrapped;
 use crate::machine::figures::{FigureUnit, HEADING_OFFSET};
 use crate::machine::front::ToolChoice;
 use crate::sources;
@@ -84,10 +85,15 @@ pub fn fit(machine: &Machine, observations: &Observations, ask: &FitAsk) -> Resu
     let n_stated = stated.len();
     let start: Vec<f64> = unknowns.iter().map(|u| u.start).collect();
     let vague = open::vague_priors(&observed, &start);
-    let near = near::near(&Problem {
-        priors: &[stated.clone(), vague].concat(),
-        ..Problem::new(&observed.system, &unknowns)
-    });
+    let near = near::near(
+        &Problem {
+            priors: &[stated.clone(), vague].concat(),
+            ..Problem::new(&observed.system, &unknowns)
+        },
+        &observed,
+        ask.seed,
+    );
+    let near = within_one_turn(&observed, near);
     // About the place that was found the vague knowledge pulls nowhere: it bounds what is open, no more.
     let priors = [stated, open::vague_priors(&observed, &near)].concat();
     for (unknown, start) in unknowns.iter_mut().zip(near) {
@@ -207,6 +213,17 @@ fn choice(
         bucket,
         tooth,
     })
+}
+
+/// Angles of the machine within half a turn of nothing: a whole turn more is the same machine.
+fn within_one_turn(observed: &Observed, mut values: Vec<f64>) -> Vec<f64> {
+    for (unknown_idx, figure_idx) in observed.figure_of_unknown.iter().enumerate() {
+        let figure = &observed.figures[*figure_idx];
+        if figure.unit == FigureUnit::Radian && figure.measured.sd.is_none() {
+            values[unknown_idx] = wrapped(values[unknown_idx]);
+        }
+    }
+    values
 }
 
 /// The unknowns as the adjustment wants them.

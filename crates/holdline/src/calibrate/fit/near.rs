@@ -10,7 +10,10 @@
 //!
 //! - Source: K. Levenberg 1944, D. W. Marquardt 1963 for the damping (from memory).
 
+use crate::calibrate::equations::Observed;
+use crate::machine::figures::FigureUnit;
 use holdline_geom::adjust::{Linear, Problem};
+use holdline_geom::draws::Draws;
 use nalgebra::{DMatrix, DVector};
 
 /// Steps at most.
@@ -18,6 +21,18 @@ const N_STEPS: usize = 60;
 
 /// Damping that makes a step nothing.
 const MOST_DAMPING: f64 = 1e9;
+
+/// Below this misfit a row in the middle block the unknowns are near.
+const NEAR: f64 = 9.0;
+
+/// How far about the start angles that nothing is known of are drawn, rad.
+const SPREADS_RAD: [f64; 24] = [
+    0.2, 0.2, 0.2, 0.5, 0.5, 0.5, 0.5, 1.0, 1.0, 1.0, 1.0, 1.0, 3.2, 3.2, 3.2, 3.2, 3.2, 3.2, 3.2,
+    3.2, 3.2, 3.2, 3.2, 3.2,
+];
+
+/// How far lengths that nothing is known of are drawn, m.
+const SPREAD_M: f64 = 0.2;
 
 /// What the rows of one block leave at a place.
 struct Left {
@@ -27,9 +42,88 @@ struct Left {
     m: DMatrix<f64>,
 }
 
-/// Unknowns near the least squares; the start where no step leads to a better place.
-pub(super) fn near(problem: &Problem<'_>) -> Vec<f64> {
+/// Unknowns near the least squares.
+///
+/// From the start given; where that leads nowhere near, also from other angles of the sensors that nothing
+/// is known of, drawn with this seed, the nearest first and at last any angle.
+pub(super) fn near(problem: &Problem<'_>, observed: &Observed, seed: u64) -> Vec<f64> {
     let start: Vec<f64> = problem.unknowns.iter().map(|u| u.start).collect();
+    let figures = start[..observed.figure_of_unknown.len()].to_vec();
+    let mut best = near_from(problem, start);
+    let mut least = middle_misfit(problem, observed, &best);
+    let mut draws = Draws::new(seed, 1);
+    for spread_rad in SPREADS_RAD {
+        if least <= NEAR {
+            break;
+        }
+        let mut drawn = figures.clone();
+        for (value, figure_idx) in drawn.iter_mut().zip(&observed.figure_of_unknown) {
+            let figure = &observed.figures[*figure_idx];
+            if figure.measured.sd.is_none() {
+                let spread = match figure.unit {
+                    FigureUnit::Radian => spread_rad,
+                    FigureUnit::Metre => SPREAD_M,
+                };
+                *value += draws.between(-spread, spread);
+            }
+        }
+        let Some(start) = observed.begin_at(&drawn) else {
+            continue;
+        };
+        let found = near_from(problem, start);
+        let misfit = middle_misfit(problem, observed, &found);
+        if misfit < least {
+            (best, least) = (found, misfit);
+        }
+    }
+    best
+}
+
+/// Whether a figure is the length of a link, which cannot be negative.
+pub(super) fn is_length(path: &str) -> bool {
+    [
+        "boom.length",
+        "boom.lower",
+        "boom.upper",
+        "boom.link",
+        "stick.length",
+        "linkage.idler",
+        "linkage.link",
+        "linkage.ear",
+    ]
+    .contains(&path)
+}
+
+/// The middle one of all blocks' misfits a row: what a few gross errors do not touch.
+///
+/// A link of negative length that points the other way is the same in every equation, and no machine.
+fn middle_misfit(problem: &Problem<'_>, observed: &Observed, x: &[f64]) -> f64 {
+    let figures = observed.figure_of_unknown.iter().zip(x);
+    let turned_over = figures
+        .into_iter()
+        .any(|(idx, value)| is_length(&observed.figures[*idx].path) && !(0.0 < *value));
+    if turned_over {
+        return f64::INFINITY;
+    }
+    let Some(left) = look(problem, x) else {
+        return f64::INFINITY;
+    };
+    let mut misfits: Vec<f64> = left
+        .iter()
+        .map(|left| match left.m.clone().cholesky() {
+            Some(factor) => left.w.dot(&factor.solve(&left.w)) / left.w.len() as f64,
+            None => f64::INFINITY,
+        })
+        .collect();
+    misfits.sort_by(f64::total_cmp);
+    misfits
+        .get(misfits.len() / 2)
+        .copied()
+        .unwrap_or(f64::INFINITY)
+}
+
+/// Unknowns near the least squares from one start; the start itself where no step leads to a better place.
+fn near_from(problem: &Problem<'_>, start: Vec<f64>) -> Vec<f64> {
     let mut x = start.clone();
     let mut damping = 1e-3;
     for _ in 0..N_STEPS {
