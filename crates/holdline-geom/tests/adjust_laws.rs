@@ -184,7 +184,7 @@ fn a_constraint_equals_elimination() {
 
     let rows = linear(a, &l, q);
     let mut four = unknowns(&[0.0; 4]);
-    four[1].scale = 0.01; // scales put unknowns on one footing and drop out
+    (four[0].scale, four[1].scale) = (3.0, 0.01); // scales put unknowns on one footing and drop out
     let constraints = [Constraint {
         name: "x1 follows x2".into(),
         terms: vec![(0, 1.0), (1, -2.0)],

@@ -107,6 +107,8 @@ mod tests {
         room.factor.factor(&room.here.rows, layout, 1.0);
         room.factor.step(&mut room.step);
         assert!((room.step[0] - 0.5).abs() < 1e-12);
+        // χ² of the straight line falls from 1 to 1/4.
+        assert!((room.factor.promised(&room.step, 1.0) - 0.75).abs() < 1e-12);
         bend(&problem, &mut room);
         assert!(
             (room.step[0] - (0.5 - 0.03125)).abs() < 1e-12,
