@@ -23,11 +23,8 @@ fn every_example_runs() {
     tooth::main().expect("the demo readings are sound");
     prove_the_tooth::main();
     morning_check::main();
-    let fit = calibrate::main().expect("the demo's tape day is sound");
-    assert!(!fit.figures.is_empty());
-    let diagnosis = what_drifted::main().expect("the demo's knocked shots are sound");
-    assert!(!diagnosis.words.is_empty());
+    calibrate::main().expect("the demo's tape day is sound");
+    what_drifted::main().expect("the demo's knocked shots are sound");
     budget::main().expect("the demo states every uncertainty");
-    let handed = hand_over::main().expect("the demo's terms are sound");
-    assert!(handed.decision.holds());
+    hand_over::main().expect("the demo's terms are sound");
 }

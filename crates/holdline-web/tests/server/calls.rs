@@ -5,7 +5,7 @@ use serde_json::{Value, json};
 
 const MACHINE: &[u8] = include_bytes!("../../../../demo/demo-23.machine.toml");
 
-fn hash_of(state: &Value, kind: &str) -> String {
+pub fn hash_of(state: &Value, kind: &str) -> String {
     let documents = state["job"]["documents"].as_array().unwrap();
     let found = documents
         .iter()
@@ -13,20 +13,20 @@ fn hash_of(state: &Value, kind: &str) -> String {
     found.unwrap()["hash"].as_str().unwrap().to_owned()
 }
 
-fn tool(state: &Value) -> Value {
+pub fn tool(state: &Value) -> Value {
     json!({
         "machine": hash_of(state, "holdline.machine"),
         "coupler": "QC-demo", "tilt": null, "bucket": "T75", "tooth": "centre",
     })
 }
 
-fn with(base: &Value, more: Value) -> Value {
+pub fn with(base: &Value, more: Value) -> Value {
     let mut all = base.as_object().unwrap().clone();
     all.extend(more.as_object().unwrap().clone());
     Value::Object(all)
 }
 
-fn demo() -> (Bench, Value) {
+pub fn demo() -> (Bench, Value) {
     let bench = Bench::start();
     let made = bench.good(bench.post("/api/job/demo", &json!({})));
     assert!(made["steps"].as_array().unwrap().len() >= 9, "{made}");
@@ -343,13 +343,14 @@ fn a_morning_is_judged_with_the_one_before() {
     );
     let look = bench.good(bench.post("/api/verify", &body));
     assert_eq!(look["result"]["outcome"], "pass");
-    assert!(
-        look["result"]["recheck"][0]
-            .as_str()
-            .unwrap()
-            .contains("weld"),
-        "{look}"
-    );
+    // The demo ends with a knocked sensor: what was due then stays due.
+    let recheck = look["result"]["recheck"].as_array().unwrap();
+    let said = |word: &str| {
+        recheck
+            .iter()
+            .any(|why| why.as_str().unwrap().contains(word))
+    };
+    assert!(said("weld") && said("was not shown to hold"), "{look}");
     assert!(look["svg"].as_str().unwrap().starts_with("<svg"));
     let made = bench.good(bench.post(
         "/api/records",
