@@ -4,7 +4,7 @@ mod budget;
 mod calibrate;
 
 pub use budget::{BudgetArgs, ModeWord};
-pub use calibrate::{CalibrateCommand, FitArgs, FitWhat, HandOverArgs, NextArgs};
+pub use calibrate::{CalibrateCommand, DocumentWord, FitArgs, FitWhat, HandOverArgs, NextArgs};
 
 use clap::{Args, Parser, Subcommand, ValueEnum};
 use std::path::PathBuf;

@@ -272,7 +272,7 @@ fn record_calibration(
             far.unwrap_or_default()
         ),
         seq: made.seq,
-        hash: made.calibration,
+        hash: made.calibration.ok_or_else(not_believed)?,
     })
 }
 
@@ -502,5 +502,16 @@ fn cannot_write(path: &Path, error: &std::io::Error) -> Fault {
         error.to_string(),
         "a new file there",
         "choose a folder that can be written and has no sheets of this name",
+    )
+}
+
+/// The demo's own observations are believed; a change that made them not so must not pass in silence.
+fn not_believed() -> Fault {
+    Fault::new(
+        "V061",
+        "calibration",
+        "a fit that cannot be believed",
+        "one that can",
+        "look at the record of the fit: it says why",
     )
 }

@@ -57,6 +57,17 @@ impl Kind {
     }
 }
 
+/// The JSON Schema of a kind of document that is written as TOML; none for one that is a table.
+pub fn document_schema(kind: Kind) -> Option<String> {
+    match kind {
+        Kind::Machine => Some(holdline_files::machine_sheet::machine_sheet_schema()),
+        Kind::Observations => Some(holdline_files::observations::observations_schema()),
+        Kind::Calibration => Some(holdline_files::calibration::calibration_schema()),
+        Kind::Terms => Some(holdline_files::terms::terms_schema()),
+        Kind::Shots | Kind::Control | Kind::Readings => None,
+    }
+}
+
 /// A document read once, to see that it can be used.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Seen {

@@ -409,6 +409,29 @@ impl Job {
         Ok(self.keep(key, machine))
     }
 
+    /// As [`Job::machine_of`], for an answer that somebody relies on: a calibration speaks for the tool that it was made
+    /// with alone, because bucket sensor and tooth carry each other's errors.
+    ///
+    /// # Errors
+    ///
+    /// As [`Job::machine_of`]; `V041` for a calibration made with another tool.
+    pub fn machine_to_judge(&mut self, tool: &ToolAsk) -> Result<Arc<Machine>, Faults> {
+        if let Some(hash) = &tool.calibration {
+            let (name, calibration) = self.calibration(hash)?;
+            if let Some(other) = other_tool(&calibration, &tool.choice()) {
+                return Err(Fault::new(
+                    "V041",
+                    name,
+                    other.text,
+                    "a calibration made with the tool that hangs",
+                    "calibrate with this tool, or leave the calibration out: the sheet's own uncertainties then stand",
+                )
+                .into());
+            }
+        }
+        self.machine_of(tool)
+    }
+
     fn keep(&mut self, key: (Hash, Option<Hash>), machine: Machine) -> Arc<Machine> {
         if MACHINES_KEPT <= self.machines.len() {
             self.machines.clear();

@@ -76,7 +76,7 @@ fn first_tool(machine: &Machine) -> Result<ToolChoice, Fault> {
     let sheet = machine.sheet();
     let Some(bucket) = sheet.buckets.first() else {
         return Err(Fault::new(
-            "V041",
+            "V060",
             "bucket",
             "no bucket on the sheet",
             "a [[bucket]] with its tooth points",
@@ -138,7 +138,7 @@ impl Job {
     ///
     /// # Errors
     ///
-    /// As [`Job::machine_of`]; `V041` for a sheet without a bucket.
+    /// As [`Job::machine_of`]; `V060` for a sheet without a bucket.
     pub fn readiness(&mut self, tool: &ToolAsk) -> Result<ReadinessView, Faults> {
         let machine = self.machine_of(tool)?;
         Ok(table(&machine, &tool_of(&machine, tool)?)?)

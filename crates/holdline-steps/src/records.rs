@@ -10,12 +10,15 @@ use crate::job::{Job, PROGRAM, RecordView, SUPERSEDE_KIND};
 use crate::machine_view::machine_view;
 pub use holdline::records::Entry;
 
-use crate::budget::{BUDGET_KIND, BudgetAsk, Work};
-use crate::calibrate::{CALIBRATE_KIND, CalibrateAsk, HAND_OVER_KIND, HandOverAsk};
+use crate::budget::{BUDGET_KIND, BudgetAsk, BudgetBody, Work};
+use crate::calibrate::{
+    CALIBRATE_KIND, CalibrateAsk, FitBody, HAND_OVER_KIND, HandOverAsk, HandOverBody, global_words,
+    outcome_words,
+};
 use crate::units::Units;
 use crate::verify::{
     CheckBody, CheckView, DAILY_KIND, DailyAsk, DailyBody, FullAsk, VERIFY_KIND, VerifyAsk,
-    check_view, daily_view,
+    check_view, daily_view, true_minus,
 };
 use crate::views::{FigureView, FindingView, ToolAsk};
 
@@ -47,6 +50,8 @@ pub struct RecordBodyView {
     pub about: AboutView,
     /// A check's result with ready text.
     pub result: Option<CheckView>,
+    /// What a calibration, a budget or a hand-over says, in sentences; empty for other kinds.
+    pub words: Vec<String>,
     /// Figures of a check; empty for other kinds.
     pub figures: Vec<FigureView>,
     /// What to look at.
@@ -214,6 +219,7 @@ impl Job {
             seq,
             record: self.record_view(&record.head, &heads)?,
             body,
+            words: words_of(&record)?,
             about: self.about(&record, units)?,
             pages: if self.has_sheet(&record) {
                 self.sheet_pages(seq, units)?.len()
@@ -413,6 +419,25 @@ pub(crate) fn result_view(record: &Record, units: Units) -> Result<Option<CheckV
         }
         _ => None,
     })
+}
+
+/// What a record says in sentences, where it is no check.
+fn words_of(record: &Record) -> Result<Vec<String>, Faults> {
+    let result = &record.entry.result;
+    let words = match record.entry.kind.as_str() {
+        CALIBRATE_KIND => {
+            let body: FitBody = read_json("result", result)?;
+            let mut words = vec![outcome_words(&body), global_words(&body)];
+            let rejected = body.rejected.iter();
+            words.extend(rejected.map(|one| format!("Rejected {}: {}.", one.at, one.what)));
+            words.extend(body.not_determined);
+            words
+        }
+        BUDGET_KIND => read_json::<BudgetBody>("result", result)?.verdict.words,
+        HAND_OVER_KIND => read_json::<HandOverBody>("result", result)?.words,
+        _ => Vec::new(),
+    };
+    Ok(words.iter().map(|sentence| true_minus(sentence)).collect())
 }
 
 /// `2025-12-02T08:10:44Z` as `2025-12-02 08:10 UTC`.

@@ -131,6 +131,16 @@ pub const EXPLAIN: &[(&str, &str)] = &[
          Shoot one check with this tool before relying on it, or calibrate with it.",
     ),
     (
+        "V060",
+        "The sheet has no bucket, so nothing can be said of what the machine can do: every job is one with a tooth.\n\
+         Measure a bucket and its tooth points first.",
+    ),
+    (
+        "V061",
+        "The demo's own calibration was not believed, so nothing that stands on it was made.\n\
+         The demo's files are made to be believed: look at the record of the fit, which says why, and at what was changed.",
+    ),
+    (
         "V042",
         "A calibration needs something that was measured.\n\
          `holdline calibrate next` plans the first day and writes a file to fill in.",

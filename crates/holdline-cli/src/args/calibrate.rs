@@ -1,6 +1,6 @@
 //! `holdline calibrate …`
 
-use clap::{Args, Subcommand};
+use clap::{Args, Subcommand, ValueEnum};
 use std::path::PathBuf;
 
 use super::{Keep, Tool};
@@ -14,6 +14,23 @@ pub enum CalibrateCommand {
     Next(Box<NextArgs>),
     /// Give the calibration as the entries of the control system at hand, and prove them at three poses
     HandOver(Box<HandOverArgs>),
+    /// Print the JSON Schema of observations, of a calibration or of terms
+    Schema {
+        /// Which
+        #[arg(value_enum)]
+        of: DocumentWord,
+    },
+}
+
+/// A kind of document.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub enum DocumentWord {
+    /// What was measured
+    Observations,
+    /// What was found
+    Calibration,
+    /// The entries of a control system
+    Terms,
 }
 
 /// What is fitted.

@@ -3,12 +3,15 @@
 use super::desk::Desk;
 use super::{not_an_input, numbers, sd_pair, write, write_looked};
 use crate::Stop;
-use crate::args::{CalibrateCommand, Common, FitArgs, FitWhat, HandOverArgs, NextArgs};
+use crate::args::{
+    CalibrateCommand, Common, DocumentWord, FitArgs, FitWhat, HandOverArgs, NextArgs,
+};
 use crate::out;
 use holdline_steps::calibrate::figure_rows;
 use holdline_steps::calibrate::{
     CalibrateAsk, FitView, HandOverAsk, HandOverView, NextAsk, NextView,
 };
+use holdline_steps::documents::{Kind, document_schema};
 use holdline_steps::exit::Exit;
 use holdline_steps::job::stamp_now;
 use holdline_steps::verify::{Answer, RowView};
@@ -22,7 +25,20 @@ pub fn run(command: CalibrateCommand, common: &Common) -> Result<Exit, Stop> {
         CalibrateCommand::Fit(args) => fit(&args, common),
         CalibrateCommand::Next(args) => next(&args, common),
         CalibrateCommand::HandOver(args) => hand_over(&args, common),
+        CalibrateCommand::Schema { of } => schema(of),
     }
+}
+
+fn schema(of: DocumentWord) -> Result<Exit, Stop> {
+    let kind = match of {
+        DocumentWord::Observations => Kind::Observations,
+        DocumentWord::Calibration => Kind::Calibration,
+        DocumentWord::Terms => Kind::Terms,
+    };
+    if let Some(text) = document_schema(kind) {
+        writeln!(io::stdout(), "{text}")?;
+    }
+    Ok(Exit::Good)
 }
 
 /// What the exit code says of an answer.
@@ -69,7 +85,10 @@ fn fit(args: &FitArgs, common: &Common) -> Result<Exit, Stop> {
     let now = stamp_now(&desk.by)?;
     let today = now.at().get(..10).unwrap_or_default().to_owned();
     let fitted = desk.job.calibrate(&ask, &today, common.units.into())?;
-    if let Some(path) = &args.output {
+    // A fit that is not believed hands no calibration out: whoever has the file would use it.
+    if let Some(path) = &args.output
+        && !fitted.view.calibration_text.is_empty()
+    {
         write(path, fitted.view.calibration_text.as_bytes())?;
     }
     let recorded = match desk.kept() {
@@ -183,6 +202,10 @@ fn fit_words(view: &FitView, args: &FitArgs, told: &str) -> io::Result<()> {
         writeln!(to, "{caution}")?;
     }
     match &args.output {
+        Some(_) if view.calibration_text.is_empty() => writeln!(
+            to,
+            "no calibration was written: a fit that cannot be believed hands none out"
+        )?,
         Some(path) => writeln!(to, "calibration written to {}", path.display())?,
         None => writeln!(
             to,

@@ -173,6 +173,9 @@ fn show(path: &Path, number: u64, common: &Common) -> Result<Exit, Stop> {
     if let Some(result) = &view.result {
         writeln!(to, "{}", result.decision)?;
     }
+    for sentence in &view.words {
+        writeln!(to, "{sentence}")?;
+    }
     figures(&mut to, &view.figures)?;
     for finding in &view.findings {
         writeln!(to, "{} {}: {}", finding.code, finding.place, finding.text)?;

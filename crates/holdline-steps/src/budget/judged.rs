@@ -47,7 +47,7 @@ impl Task {
             if let Some(amount) = amount {
                 push(
                     judged,
-                    if ask.one_sided {
+                    if ask.one_sided && judged != Judged::Plan {
                         Tolerance::OneLimit { margin_m: amount }
                     } else {
                         Tolerance::Between {

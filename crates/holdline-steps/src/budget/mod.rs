@@ -66,7 +66,7 @@ impl Job {
         units: Units,
     ) -> Result<Looked<BudgetView>, Faults> {
         ask.check()?;
-        let machine = self.machine_of(&ask.tool)?;
+        let machine = self.machine_to_judge(&ask.tool)?;
         let rests_on = self.bases_of(&ask.tool)?;
         let body = core::budget(&machine, ask, work)?;
         let entry = Entry {

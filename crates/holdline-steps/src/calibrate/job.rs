@@ -20,6 +20,7 @@ use crate::documents::Kind;
 use crate::job::{Job, PROGRAM};
 use crate::reading_ids::ReadingIds;
 use crate::units::Units;
+use crate::verify::Answer;
 use crate::views::check_sd;
 
 /// Kind of the record of a calibration.
@@ -41,8 +42,9 @@ pub struct Looked<V> {
 pub struct RecordedCalibration {
     /// Number of the record.
     pub seq: u64,
-    /// Hash of the calibration, now a document of the job.
-    pub calibration: String,
+    /// Hash of the calibration, now a document of the job; none where the fit cannot be believed:
+    /// what nobody may use is not handed out.
+    pub calibration: Option<String>,
 }
 
 /// A document of observations as read.
@@ -59,6 +61,14 @@ impl ReadObservations {
     /// The faults of the core at their lines.
     pub fn placed(&self, faults: Faults) -> Faults {
         place_observation_faults(&self.name, &self.bytes, faults)
+    }
+}
+
+/// Whether the calibration of a fit may be used: only one that is believed.
+fn is_believed(body: &FitBody) -> bool {
+    match body.believed {
+        Answer::Pass => true,
+        Answer::Fail | Answer::NotShown => false,
     }
 }
 
@@ -81,6 +91,11 @@ impl Job {
         let ask = settled(ask, today);
         let (entry, body, text) = self.calibrate_settled(&ask)?;
         let name = calibration_name(&entry.title);
+        let text = if is_believed(&body) {
+            text
+        } else {
+            String::new()
+        };
         Ok(Looked {
             entry,
             view: fit_view(&body, (name, text), units),
@@ -102,14 +117,15 @@ impl Job {
         if ask.who.is_empty() {
             stamp.by().clone_into(&mut ask.who);
         }
-        let (entry, _, text) = self.calibrate_settled(&ask)?;
+        let (entry, body, text) = self.calibrate_settled(&ask)?;
         let name = calibration_name(&entry.title);
-        let taken = self.import(&name, text.as_bytes(), stamp)?;
+        let calibration = if is_believed(&body) {
+            Some(self.import(&name, text.as_bytes(), stamp)?.hash)
+        } else {
+            None
+        };
         let seq = self.append(entry, supersedes, stamp)?;
-        Ok(RecordedCalibration {
-            seq,
-            calibration: taken.hash,
-        })
+        Ok(RecordedCalibration { seq, calibration })
     }
 
     /// A calibration as settled; depends on nothing but the ask and the documents that it names.

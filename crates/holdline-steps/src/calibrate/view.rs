@@ -155,13 +155,16 @@ pub struct FitView {
 pub const CAUTION_CALIBRATION: &str = "A calibration speaks for the machine and the tool as they were measured that day. Prove it with check shots that it has not seen before anybody relies on it.";
 
 /// A number with one more digit than sheets of lengths show: it is keyed in and computed with.
-pub(crate) fn fine(unit: CountsIn) -> Kind {
+pub(crate) fn fine(unit: CountsIn, units: Units) -> Kind {
     match unit {
-        CountsIn::M => Kind {
-            bare_decimals: 4,
-            most_decimals: 4,
-            ..holdline_sheet::figure::METRES
-        },
+        CountsIn::M => {
+            let length = units.length();
+            Kind {
+                bare_decimals: length.most_decimals + 1,
+                most_decimals: length.most_decimals + 1,
+                ..length
+            }
+        }
         CountsIn::Rad => Kind {
             bare_decimals: 3,
             most_decimals: 3,
@@ -288,7 +291,7 @@ pub(crate) fn global_words(body: &FitBody) -> String {
 }
 
 fn fitted_view(body: &FittedBody, units: Units) -> FittedView {
-    let kind = fine(body.unit);
+    let kind = fine(body.unit, units);
     let text =
         |value: f64, sd: Option<f64>| figure(Measured { value, sd }, &kind, Coverage::Twice).text();
     let (change, decimals) = small(body.unit, units);

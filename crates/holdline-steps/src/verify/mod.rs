@@ -123,7 +123,7 @@ impl Job {
     /// A full check as settled; depends on nothing but the ask and the documents that it names.
     pub(crate) fn full(&mut self, ask: &FullAsk, units: Units) -> Result<Checked, Faults> {
         ask.check()?;
-        let machine = self.machine_of(&ask.tool)?;
+        let machine = self.machine_to_judge(&ask.tool)?;
         let mut rests_on = self.bases_of(&ask.tool)?;
         let sensors: Vec<String> = machine
             .sheet()
@@ -198,9 +198,18 @@ impl Job {
 
     /// Why a full re-check is due already: no full check of this tool holds, or a morning since then asked for one.
     fn still_open(&self, ask: &DailyAsk) -> Result<Vec<String>, Faults> {
+        // A check proves the tooth of one machine, with one tool, by one calibration: no other's morning rests on it.
+        let name_of = |hash: &str| self.document(hash).map(|found| found.head.name);
+        let machine = name_of(&ask.tool.machine)?;
         let same_tool = |tool: &ToolAsk| {
-            (&tool.coupler, &tool.tilt, &tool.bucket)
-                == (&ask.tool.coupler, &ask.tool.tilt, &ask.tool.bucket)
+            (&tool.coupler, &tool.tilt, &tool.bucket, &tool.calibration)
+                == (
+                    &ask.tool.coupler,
+                    &ask.tool.tilt,
+                    &ask.tool.bucket,
+                    &ask.tool.calibration,
+                )
+                && name_of(&tool.machine).is_ok_and(|name| name == machine)
         };
         let mut open = vec!["no full check of this tool is in the job".to_owned()];
         let mut judged = Vec::new();
@@ -252,7 +261,7 @@ impl Job {
     /// A morning's check as settled.
     pub(crate) fn daily(&mut self, ask: &DailyAsk, units: Units) -> Result<Checked, Faults> {
         let entry = daily::entry_of(ask)?;
-        let machine = self.machine_of(&ask.tool)?;
+        let machine = self.machine_to_judge(&ask.tool)?;
         machine.front(&ask.tool.choice())?;
         let rests_on = self.bases_of(&ask.tool)?;
         let before = match &ask.before {
