@@ -244,7 +244,11 @@ fn seven_parameters_weighted_on_both_sides() {
     let got = fitted(Sides::Both);
     let x = &got.values;
     see("scale, weighted", 1e-8, &[(x[0], 0.949_954_935)]);
-    let shifts = [(x[4], 10233.8542), (x[5], 6_549.964_12), (x[6], 720.866_266)];
+    let shifts = [
+        (x[4], 10233.8542),
+        (x[5], 6_549.964_12),
+        (x[6], 720.866_266),
+    ];
     see("shifts, weighted, m", 1e-3, &shifts);
     let dms = |d: f64, m: f64, s: f64| d + m / 60.0 + s / 3600.0;
     let angles = [

@@ -208,6 +208,10 @@ fn thirds_of_the_tolerance() {
     // In plan a circle is meant: 2.45 × 8.1 mm lies within 20 mm, 2.45 × 8.3 mm does not.
     assert!(judge(Some(0.0081), Judged::Plan, &pm30).holds());
     assert!(!judge(Some(0.0083), Judged::Plan, &pm30).holds());
+    // A circle has no one side: a one-sided task is judged in plan as any other.
+    let one_in_plan = Tolerance::OneLimit { margin_m: 0.030 };
+    assert!(judge(Some(0.0081), Judged::Plan, &one_in_plan).holds());
+    assert!(!judge(Some(0.0083), Judged::Plan, &one_in_plan).holds());
     for bad in [
         None,
         Some(f64::NAN),

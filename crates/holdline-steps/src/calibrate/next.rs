@@ -151,7 +151,7 @@ fn csv(ask: &NextAsk, model: &ToothModel, found: &NextPoses) -> String {
     let sheet = model.machine().sheet();
     let tool = ask.fit.tool.choice();
     let mut text = String::from(
-        "# To be filled in: what was measured, how sure it is (k = 1), and what the machine read.\n# Rows named K are checks: keep them out of the fit, in a file of shots of their own.\n",
+        "# To be filled in: what was measured, how sure it is (k = 1), and what the machine read.\n# Rows behind a # are checks: they stay out of the fit, and prove it afterwards as check shots.\n",
     );
     text.push_str(&format!("machine,{}\n", sheet.id));
     if let Some(coupler) = &tool.coupler {
@@ -191,7 +191,8 @@ fn csv(ask: &NextAsk, model: &ToothModel, found: &NextPoses) -> String {
         for target in &pose.targets {
             let word = target_word(target);
             let mut cells = vec![
-                format!("{name} {word}"),
+                // A name takes no brackets: they mark the point of the machine.
+                format!("{name} {}", word.replace(['[', ']'], " ").trim_end()),
                 "shot".to_owned(),
                 name.clone(),
                 "S1".to_owned(),
@@ -200,6 +201,11 @@ fn csv(ask: &NextAsk, model: &ToothModel, found: &NextPoses) -> String {
             ];
             cells.resize(header.len() - 1, String::new());
             cells.push(format!("\"{}\"", pose.words.replace('"', "'")));
+            // What is to prove the fit must not go into it.
+            text.push_str(match pose.role {
+                Role::Fit => "",
+                Role::Check => "# ",
+            });
             text.push_str(&cells.join(","));
             text.push('\n');
         }

@@ -168,12 +168,13 @@ function show_record(seq: number): void {
 
 /** Records the fit; its calibration is a document of the job from then on, and in hand. */
 export async function accept_fit(): Promise<void> {
-  const made = await record<{ seq: number; calibration: string }>({
+  const made = await record<{ seq: number; calibration: string | null }>({
     kind: 'calibrate',
     ...fit_body(),
   });
   if (!made) return;
-  choice.tool.calibration = made.calibration;
+  // A fit that is not believed is kept as a record and hands no calibration out.
+  if (made.calibration !== null) choice.tool.calibration = made.calibration;
   calibrate.fit = null;
   show_pose();
   show_record(made.seq);

@@ -144,11 +144,11 @@ impl Tolerance {
         (0.0 < half && half.is_finite() && aim.is_finite()).then_some([half, aim])
     }
 
-    /// The factor with which something is judged by it: in plan, between two limits, a circle is meant.
+    /// The factor with which something is judged by it: in plan a circle is meant, and a circle has no one side.
     pub fn k(&self, judged: Judged) -> f64 {
-        match (self, judged) {
-            (Tolerance::Between { .. }, Judged::Plan) => K_IN_A_CIRCLE,
-            (_, Judged::Up | Judged::Plan | Judged::Normal) => self.coverage().k(),
+        match judged {
+            Judged::Plan => K_IN_A_CIRCLE,
+            Judged::Up | Judged::Normal => self.coverage().k(),
         }
     }
 

@@ -331,7 +331,14 @@ impl Work<'_> {
             tool,
             entries,
             not_carried,
-            decision: decide(&proof, &self.prover.without_tooth, allowed_m),
+            decision: match findings.iter().find(|found| found.code == "H020") {
+                // What the system keeps instead is not known: the sheet's value there is a guess.
+                Some(out) => Decision::not_shown(&format!(
+                    "the entry {:?} cannot be keyed in, and what stands there instead is not known",
+                    out.at
+                )),
+                None => decide(&proof, &self.prover.without_tooth, allowed_m),
+            },
             proof,
             findings,
         })
