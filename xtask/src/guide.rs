@@ -12,6 +12,11 @@ const STAND_INS: &[(&str, &str)] = &[
     ("shots.csv", "demo/S1-day.shots.csv"),
     ("readings.csv", "demo/S1-day.readings.csv"),
     ("control.csv", "demo/control.csv"),
+    (
+        "day.observations.csv",
+        "demo/calibration-day.observations.csv",
+    ),
+    ("my-system.terms.toml", "demo/demo-23.terms.toml"),
 ];
 
 /// Commands that wait for a person.

@@ -409,8 +409,8 @@ impl Job {
         Ok(self.keep(key, machine))
     }
 
-    /// As [`Job::machine_of`], for an answer that somebody relies on: a calibration speaks for the tool that it was made
-    /// with alone, because bucket sensor and tooth carry each other's errors.
+    /// As [`Job::machine_of`], for an answer that somebody relies on: a calibration speaks for the tool that it was
+    /// made with alone, because bucket sensor and tooth carry each other's errors.
     ///
     /// # Errors
     ///

@@ -1,6 +1,7 @@
 //! What a field of a sheet is: its key, its kind, whether it must be there, and the words for people.
 //!
-//! One table of these a format feeds the reader, the writer, the schema, and, for the machine sheet, the form and the edits.
+//! One table of these a format feeds the reader, the writer, the schema, and, for the machine sheet, the form and
+//! the edits.
 
 /// A section of a sheet, or an entry of a list.
 #[derive(Debug)]
@@ -96,7 +97,8 @@ pub enum Kind {
     Name,
     /// Free words.
     Text,
-    /// Free words on one line of at most [`LONGEST_LINE`](super::leaf::LONGEST_LINE) characters, such as a cell of a table can hold.
+    /// Free words on one line of at most [`LONGEST_LINE`](super::leaf::LONGEST_LINE) characters,
+    /// such as a cell of a table can hold.
     Line,
     /// A list of free words.
     Texts,

@@ -34,7 +34,8 @@ fn every_quantity_reads() {
     assert_eq!(boom.quantity, Quantity::Figure { path });
     let gl = || Target::Antenna("GL".to_owned());
     let back = of("Antenna back");
-    assert_eq!((back.sign, back.zero), (EntrySign::Turned, 0.15)); // metres, though it counts in feet
+    // Metres, though it counts in feet.
+    assert_eq!((back.sign, back.zero), (EntrySign::Turned, 0.15));
     assert_eq!(
         back.quantity,
         Quantity::Along {

@@ -59,7 +59,10 @@ pub fn budget() -> BudgetSheet {
             grid: grid([-9.5, -9.5], [9.5, 9.5], [77, 77], |[x, y]| {
                 let r = x.hypot(y);
                 let bearing = y.atan2(x);
-                (2.4..=9.3).contains(&r).then(|| 0.012 + 0.0003 * r * r * (1.0 + 0.15 * (2.0 * bearing).cos()))
+                let wave = 1.0 + 0.15 * (2.0 * bearing).cos();
+                (2.4..=9.3)
+                    .contains(&r)
+                    .then(|| 0.012 + 0.0003 * r * r * wave)
             }),
             reach_m: Vec::new(),
         }),
@@ -95,7 +98,10 @@ pub fn budget() -> BudgetSheet {
             monte_carlo: "Monte Carlo, 100 000 draws, seed 7: sd of each direction within 1 % of the linear result.".to_owned(),
         }),
         growth: Some(Growth {
-            u_2d_m: (0..=10).map(|n| 2.0 * (0.007_f64.powi(2) + f64::from(n) * 2.0 * 0.006_f64.powi(2)).sqrt()).collect(),
+            u_2d_m: (0..=10)
+                .map(|n| f64::from(n) * 2.0 * 0.006_f64.powi(2))
+                .map(|grown| 2.0 * (0.007_f64.powi(2) + grown).sqrt())
+                .collect(),
             u_3d_m: Some(0.0377),
             crosses_after: Some(4.254),
             words: "2D is the surer one up to 4 moves; after that 3D is, unless a known level is closed on.".to_owned(),

@@ -74,7 +74,11 @@ for (const [size, options] of [
     test('the next poses are a list that a person can do', async () => {
       await step(page, 'Calibrate');
       await page.getByRole('button', { name: 'Next poses' }).click();
+      // Before anything is measured: all there is to know is still to be learnt.
+      const used = page.getByRole('group', { name: 'Observations', exact: true });
+      for (const box of await used.getByRole('checkbox').all()) await box.uncheck();
       await page.getByLabel('How many poses').fill('3');
+      await page.getByLabel(/^Each shot will be good/).fill('0.003');
       await page.getByRole('button', { name: 'Find next poses' }).click();
       const list = page.getByRole('region', { name: /^Measure these/ });
       await list.waitFor({ timeout: 60_000 });
@@ -166,6 +170,11 @@ for (const [size, options] of [
       await page.getByLabel('Too high by at most, m').fill('0.030');
       await page.getByLabel('Too low by at most, m').fill('0.030');
       await page.getByLabel('Off in plan by at most, m').fill('0.050');
+      const position = page.getByRole('group', { name: /^Antenna position/ });
+      if (await position.isVisible()) {
+        await position.getByLabel('± horizontal (1 sd), m').fill('0.004');
+        await position.getByLabel('± vertical (1 sd), m').fill('0.006');
+      }
       await page.getByRole('button', { name: 'Run check' }).click();
       const off = page.getByRole('region', { name: 'What may be off' });
       await off.waitFor({ timeout: 60_000 });

@@ -85,7 +85,7 @@ function known(): object {
     bench_sd_m: budget.bench_sd_m,
     touch_sd_m: budget.touch_sd_m,
     mark_sd_m: budget.mark_sd_m,
-    rebenches: budget.rebenches,
+    rebenches: budget.rebenches ?? 0,
     pin_play_m: budget.pin_play_m,
     deflection_m: budget.deflection_m,
     latency_s: budget.latency_s,

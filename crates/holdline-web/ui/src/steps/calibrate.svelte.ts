@@ -28,6 +28,8 @@ interface CalibrateState {
   with: string;
   typed: TypedObservation[];
   n_next: number;
+  /** Of one shot along each axis: how well the next poses will be measured. */
+  shot_sd_m: number | null;
   terms: string;
   /** How far the tooth of the keyed numbers may be from the calibration. */
   allowed_m: number | null;
@@ -52,6 +54,7 @@ function nothing_yet(): CalibrateState {
     with: '',
     typed: [],
     n_next: 6,
+    shot_sd_m: null,
     terms: '',
     allowed_m: null,
     made_by: '',
@@ -102,7 +105,7 @@ export async function run_fit(): Promise<void> {
 }
 
 export async function run_next(): Promise<void> {
-  const ask = { ...fit_body(), n: calibrate.n_next };
+  const ask = { ...fit_body(), n: calibrate.n_next, shot_sd_m: calibrate.shot_sd_m };
   calibrate.next = await run(
     () => post<NextAnswer>('/api/calibrate/next', ask),
     (answer) => answer.words[0] ?? '',

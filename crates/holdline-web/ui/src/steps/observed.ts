@@ -35,6 +35,11 @@ export const IN_WORDS: readonly ObservedField[] = [
 
 const FIELDS: readonly ObservedField[] = [...new Set(Object.values(KINDS).flat())];
 
+/** Whether a kind of observation has this to say; what it has not is left empty. */
+function takes(kind: ObservedKind, field: ObservedField): boolean {
+  return (KINDS[kind] as readonly ObservedField[]).includes(field);
+}
+
 /** A cell of a table with commas between: quoted where it must be. */
 function cell(text: string): string {
   return /[",\n]/.test(text) ? `"${text.replaceAll('"', '""')}"` : text;
@@ -57,7 +62,7 @@ export function document_of(
   const lines = rows.map((row) => [
     row.name,
     row.kind,
-    ...FIELDS.map((field) => row.fields[field] ?? ''),
+    ...FIELDS.map((field) => (takes(row.kind, field) ? (row.fields[field] ?? '') : '')),
     ...readings.map((r) => row.readings[r] ?? ''),
     head.by,
     head.with,

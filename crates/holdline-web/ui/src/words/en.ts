@@ -337,6 +337,7 @@ export const en = {
 
   'next.observations_help': 'Nothing ticked: the first poses, before anything is measured.',
   'next.n': 'How many poses',
+  'next.shot_sd': 'Each shot will be good to ± (1 sd), m',
   'next.run': 'Find next poses',
   'next.poses': 'Measure these, in this order',
   'next.check_poses': 'Check with these; they are not for the fit',
