@@ -62,7 +62,7 @@ pub fn budget() -> BudgetSheet {
                 let wave = 1.0 + 0.15 * (2.0 * bearing).cos();
                 (2.4..=9.3)
                     .contains(&r)
-                    .then(|| 0.012 + 0.0003 * r * r * wave)
+                    .then_some(0.012 + 0.0003 * r * r * wave)
             }),
             reach_m: Vec::new(),
         }),
