@@ -198,17 +198,13 @@ impl Job {
 
     /// Why a full re-check is due already: no full check of this tool holds, or a morning since then asked for one.
     fn still_open(&self, ask: &DailyAsk) -> Result<Vec<String>, Faults> {
-        // A check proves the tooth of one machine, with one tool, by one calibration: no other's morning rests on it.
+        // A check that holds proves one machine, with one tool, by one calibration: no other's morning rests on it.
+        // One that does not hold speaks of the steel: it counts by whichever calibration it was judged.
         let name_of = |hash: &str| self.document(hash).map(|found| found.head.name);
         let machine = name_of(&ask.tool.machine)?;
         let same_tool = |tool: &ToolAsk| {
-            (&tool.coupler, &tool.tilt, &tool.bucket, &tool.calibration)
-                == (
-                    &ask.tool.coupler,
-                    &ask.tool.tilt,
-                    &ask.tool.bucket,
-                    &ask.tool.calibration,
-                )
+            (&tool.coupler, &tool.tilt, &tool.bucket)
+                == (&ask.tool.coupler, &ask.tool.tilt, &ask.tool.bucket)
                 && name_of(&tool.machine).is_ok_and(|name| name == machine)
         };
         let mut open = vec!["no full check of this tool is in the job".to_owned()];
@@ -222,6 +218,10 @@ impl Job {
                 VERIFY_KIND => {
                     let full: FullAsk = read_json("settings", &record.entry.settings)?;
                     if !same_tool(&full.tool) {
+                        continue;
+                    }
+                    let by_another = full.tool.calibration != ask.tool.calibration;
+                    if view.outcome == Answer::Pass.word() && by_another {
                         continue;
                     }
                     // The same shots judged again prove nothing of what happened since they were taken.

@@ -288,8 +288,8 @@ for (const [size, options] of [
         await page.waitForTimeout(200);
         const small = await page.evaluate(() => {
           const wide = document.documentElement.scrollWidth > innerWidth;
-          const bad = [...document.querySelectorAll('button, select, input, summary, [role=tab]')]
-            .filter((e) => e.getClientRects().length > 0 && !e.closest('.pick'))
+          const bad = [...document.querySelectorAll('button, select, input, summary, [role=tab], .tick')]
+            .filter((e) => e.getClientRects().length > 0 && !e.closest('.pick') && !e.matches('.tick input'))
             .map((e) => [e.textContent || e.id, e.getBoundingClientRect()])
             .filter(([, r]) => r.height < 43.5 || r.width < 43.5)
             .map(([words, r]) => `${words} ${r.width}×${r.height}`);
