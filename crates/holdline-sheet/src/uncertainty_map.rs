@@ -99,7 +99,7 @@ fn is_step(number: f64) -> bool {
 }
 
 /// Draws the map into a field of a page. Gives the number after `1 :` and where its metres lie; `None` with nothing
-/// drawn where nothing is within reach.
+/// drawn where nothing is within reach and no pose is looked at.
 pub fn draw_uncertainty_map(
     page: &mut Page,
     field: Rect,
@@ -107,7 +107,10 @@ pub fn draw_uncertainty_map(
     lettering: &Lettering,
     words: &Words,
 ) -> Option<(f64, Map)> {
-    map.grid.values.iter().flatten().next()?;
+    // Without a map there is still the pose, with its ellipse.
+    if !has_values(map.grid) && map.tooth_m.is_none() {
+        return None;
+    }
     let levels = levels_of(map.grid, map.lengths);
     // The factor of the ellipse stands in the legend, and the legend's height sets the scale.
     let (_, first) = fit(&window_of(map)?, field, 2.0, lettering.steps);
@@ -155,6 +158,10 @@ pub fn draw_uncertainty_map(
     draw_legend(page, legend_at, legend_width, &entries, size, &words.legend);
     page.end();
     Some((number, at))
+}
+
+fn has_values(grid: &Grid) -> bool {
+    grid.values.iter().any(Option::is_some)
 }
 
 fn window_of(map: &UncertaintyMap<'_>) -> Option<Window> {
@@ -366,7 +373,8 @@ fn legend_of(
         let text = format!("{} {} {unit}", words.from, number(*last));
         entries.push((Sample::Face(band), text));
     }
-    if let Some(limit) = map.limit_m.filter(|l| l.is_finite()) {
+    let mapped = has_values(map.grid);
+    if let Some(limit) = map.limit_m.filter(|l| mapped && l.is_finite()) {
         let limit = lengths.small_text(Some(limit), 0, Sign::Minus);
         let text = format!("{}: {} {limit}", words.not_held, words.u_above);
         entries.push((Sample::Hatch(Hatch::Cut), text));
@@ -374,7 +382,9 @@ fn legend_of(
     if has_not_known(map.grid) {
         entries.push((Sample::Hatch(Hatch::NoGo), words.not_known.to_string()));
     }
-    entries.push((Sample::Line(REACH), words.limit_of_reach.to_string()));
+    if mapped || !map.reach_m.is_empty() {
+        entries.push((Sample::Line(REACH), words.limit_of_reach.to_string()));
+    }
     if let Some(times) = times {
         let text = format!("{}, {times} {}", words.ellipse_twice, words.times_its_size);
         entries.push((Sample::Line(ELLIPSE), text));

@@ -533,6 +533,27 @@ fn numbers_are_keyed_as_they_are_given() {
 }
 
 #[test]
+fn a_pose_without_a_map_is_drawn_with_its_ellipse() {
+    let words = Words::ENGLISH;
+    let viewport = Viewport {
+        width_px: 900.0,
+        height_px: 620.0,
+    };
+    let mut budget = sample::budget();
+    budget.section = None;
+    budget.plan = None;
+    for draw in [budget_section_on_screen, budget_plan_on_screen] {
+        let page = draw(&budget, viewport, &words);
+        assert!(page.map.is_some(), "a place on it is a pose");
+        let strokes = page.items.iter().filter(|i| matches!(i, Item::Stroke(_)));
+        assert!(10 < strokes.count(), "machine and ellipse");
+    }
+    budget.pose = None;
+    let page = budget_section_on_screen(&budget, viewport, &words);
+    assert!(page.map.is_none(), "nothing to draw, and it says so");
+}
+
+#[test]
 fn many_kinds_of_observation_make_the_screen_higher_and_not_lower() {
     let words = Words::ENGLISH;
     let viewport = Viewport {

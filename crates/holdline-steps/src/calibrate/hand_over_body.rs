@@ -169,7 +169,12 @@ fn entry_view(entry: &EntryBody, units: Units) -> EntryView {
 pub(crate) fn exact_text(entry: &EntryBody) -> String {
     entry.exact.map_or_else(
         || "not known".to_owned(),
-        |exact| true_minus(&format!("{exact:.6} {}", entry.unit)),
+        |exact| {
+            // Two digits more than are keyed: enough to see the rounding, no more than that.
+            let keyed = entry.number.as_deref().unwrap_or_default();
+            let decimals = keyed.split_once('.').map_or(0, |(_, after)| after.len()) + 2;
+            true_minus(&format!("{exact:.decimals$} {}", entry.unit))
+        },
     )
 }
 

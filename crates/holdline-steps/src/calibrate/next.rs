@@ -13,7 +13,7 @@ use super::ask::NextAsk;
 use super::fit::fit;
 use super::job::ReadObservations;
 use super::next_view::{CAUTION_NEXT, NextPoseView, NextView};
-use crate::pose::{PoseAsk, pose_of};
+use crate::pose::{PageSize, PoseAsk, Views, pose_of};
 use crate::units::Units;
 use crate::verify::{joints_deg, true_minus};
 
@@ -65,6 +65,12 @@ pub(super) fn next(
     })
 }
 
+/// Size of a pose's picture on paper, mm: as large as its place on a screen, with letters that can be read.
+const PICTURE: PageSize = PageSize {
+    w_mm: 78.0,
+    h_mm: 54.0,
+};
+
 fn pose_view(
     model: &ToothModel,
     ask: &NextAsk,
@@ -84,6 +90,10 @@ fn pose_view(
             roll_deg,
             heading_deg,
             units,
+            view: Some(Views {
+                section: PICTURE,
+                ..Views::default()
+            }),
             ..PoseAsk::default()
         },
     )?;

@@ -7,6 +7,7 @@ pub use input::{BudgetSheet, Growth, PoseBudget, Share, UMap};
 
 use super::answer::said;
 use super::{AIR, Flow, body, numbered};
+use crate::contour::Grid;
 use crate::frame::{LEAST_PT, Paper, draw_heading, heading_mm};
 use crate::geometry::{Rect, pt};
 use crate::machine_view::{Lettering, MachineView, View, Viewport};
@@ -36,6 +37,15 @@ pub fn render_budget(sheet: &BudgetSheet, words: &Words) -> Vec<Page> {
         flow.pages
     })
 }
+
+/// Nothing mapped: the pose alone is drawn.
+static NO_MAP: Grid = Grid {
+    from_m: [0.0; 2],
+    step_m: [0.0; 2],
+    n_right: 0,
+    n_up: 0,
+    values: Vec::new(),
+};
 
 /// Machine and tooth as they stand in a view.
 struct Ground {
@@ -86,25 +96,21 @@ fn turned_covariance(c: [[f64; 2]; 2], turn_rad: f64) -> [[f64; 2]; 2] {
     [0, 1].map(|row| turned([columns[0][row], columns[1][row]], turn_rad))
 }
 
-fn map_of<'a>(
-    sheet: &'a BudgetSheet,
-    ground: &'a Ground,
-    view: View,
-) -> Option<UncertaintyMap<'a>> {
+fn map_of<'a>(sheet: &'a BudgetSheet, ground: &'a Ground, view: View) -> UncertaintyMap<'a> {
     let map = match view {
-        View::Section => sheet.section.as_ref()?,
-        View::Plan => sheet.plan.as_ref()?,
+        View::Section => sheet.section.as_ref(),
+        View::Plan => sheet.plan.as_ref(),
     };
-    Some(UncertaintyMap {
-        grid: &map.grid,
-        reach_m: &map.reach_m,
+    UncertaintyMap {
+        grid: map.map_or(&NO_MAP, |map| &map.grid),
+        reach_m: map.map_or(&[], |map| map.reach_m.as_slice()),
         limit_m: sheet.limit_m,
         machine: ground.machine.as_ref(),
         view,
         tooth_m: ground.tooth_m,
         covariance_m2: ground.covariance_m2,
         lengths: sheet.block.lengths,
-    })
+    }
 }
 
 fn title_of(sheet: &BudgetSheet, view: View, words: &Words) -> String {
@@ -118,10 +124,7 @@ fn title_of(sheet: &BudgetSheet, view: View, words: &Words) -> String {
 /// A page with a map on its left; what follows goes beside it.
 fn start_with_map(flow: &mut Flow<'_>, sheet: &BudgetSheet, view: View, words: &Words) {
     let ground = Ground::of(sheet, view);
-    let Some(map) = map_of(sheet, &ground, view) else {
-        flow.start_page("–");
-        return;
-    };
+    let map = map_of(sheet, &ground, view);
     let field = flow.next_field();
     let room = |field: Rect| Rect {
         top: field.top + heading_mm(),
@@ -194,8 +197,8 @@ fn map_on_screen(sheet: &BudgetSheet, view: View, viewport: Viewport, words: &Wo
     let mut page = screen(viewport, &title_of(sheet, view, words), sheet, words);
     let field = page.paper().inset(1.0);
     let ground = Ground::of(sheet, view);
-    let drawn = map_of(sheet, &ground, view)
-        .and_then(|map| draw_uncertainty_map(&mut page, field, &map, &Lettering::SCREEN, words));
+    let map = map_of(sheet, &ground, view);
+    let drawn = draw_uncertainty_map(&mut page, field, &map, &Lettering::SCREEN, words);
     if drawn.is_none() {
         let set = Type::regular(Lettering::SCREEN.size_pt);
         page.paragraph(pt(field.left, field.top), field.width(), set, &words.no_map);
