@@ -9,6 +9,8 @@ use holdline_sheet::sheets::{
     render_calibration,
 };
 
+use std::collections::BTreeMap;
+
 use super::block::Standing;
 use super::{model, outcome, pose_of_shot, words};
 use crate::calibrate::CAUTION_CALIBRATION;
@@ -53,6 +55,11 @@ pub(super) fn sheet(
         .iter()
         .map(|one| format!("Rejected {}: {}.", one.at, one.what))
         .collect();
+    findings.extend(
+        body.weak
+            .iter()
+            .map(|what| format!("Little more than the sheet said: {what}.")),
+    );
     findings.extend(some_of(&body.inseparable));
     findings.extend(
         body.findings
@@ -77,7 +84,7 @@ pub(super) fn sheet(
         measured: measured.join(", "),
         not_determined: body.not_determined.clone(),
         figures: body.figures.iter().map(figure).collect(),
-        residuals: body.residuals.iter().map(residual).collect(),
+        residuals: once_together(body.residuals.iter().map(residual).collect()),
         limit: Some(body.limit),
         limit_words: format!(
             "limit {:.2}: one of 1000 good observations lies beyond",
@@ -109,6 +116,20 @@ pub(super) fn sheet(
         next: Vec::new(),
         findings,
     })
+}
+
+/// What was measured once and in no pose, such as a tape, shares a plot: one dot does not fill one.
+fn once_together(mut residuals: Vec<Residual>) -> Vec<Residual> {
+    let mut counts = BTreeMap::new();
+    for residual in &residuals {
+        *counts.entry(residual.kind.clone()).or_insert(0) += 1;
+    }
+    for residual in &mut residuals {
+        if residual.pose.is_empty() && counts.get(&residual.kind) == Some(&1) {
+            residual.kind = "measured once each, by tape and the like".to_owned();
+        }
+    }
+    residuals
 }
 
 /// The outcome, with the global test where it does not say it already.
