@@ -1,5 +1,6 @@
 //! Whether a fit can be believed, and what a person must look at.
 
+use super::considered::Considered;
 use super::names::figure_words;
 use super::near::is_length;
 use super::numbers::{off_words, swapped_digits};
@@ -9,26 +10,26 @@ use super::told::{Case, moves_tooth};
 use super::tooth_sure::Working;
 use crate::calibrate::observations::{Observation, Observations, What};
 use holdline_geom::adjust::Ended;
-use holdline_geom::measured::Measured;
 
 /// With some dozens of figures on a sheet one of them is so many of its own uncertainties off by chance
 /// once in some thousand fits.
 const BEYOND_CHANCE: f64 = 4.5;
 
-/// Figures that counted as exact though the sheet does not say how sure they are.
-pub(super) fn held(case: &Case<'_>, poses: &[Working]) -> Vec<String> {
-    let observed = case.observed;
-    let figures = observed.figures.iter().enumerate();
-    figures
-        .filter(|(figure_idx, figure)| {
-            let unknown = observed.system.unknown_of_figure[*figure_idx].is_some();
-            let stated = figure.measured != Measured::without_sd(figure.measured.value);
+/// Figures that counted as exact though the sheet does not say how sure they are: those that the
+/// equations depend on, or the tooth.
+pub(super) fn held(case: &Case<'_>, considered: &Considered, poses: &[Working]) -> Vec<String> {
+    let figures = case.observed.figures.as_slice();
+    considered
+        .figure_idx
+        .iter()
+        .zip(&considered.touched)
+        .filter(|(figure_idx, touched)| {
             let moves = poses.iter().any(|pose| {
-                (0..3).any(|axis| !(pose.by_figure[(axis, *figure_idx)].abs() <= 1e-9))
+                (0..3).any(|axis| !(pose.by_figure[(axis, **figure_idx)].abs() <= 1e-9))
             });
-            !unknown && !stated && !figure.stand_in && moves
+            figures[**figure_idx].measured.sd.is_none() && (**touched || moves)
         })
-        .map(|(_, figure)| figure.path.clone())
+        .map(|(figure_idx, _)| figures[*figure_idx].path.clone())
         .collect()
 }
 
@@ -50,7 +51,7 @@ pub(super) fn findings(case: &Case<'_>, fit: &Fit) -> Vec<String> {
     if !fit.held.is_empty() {
         let held: Vec<String> = fit.held.iter().map(|p| figure_words(p)).collect();
         words.push(format!(
-            "the sheet states no uncertainty for {}; it counted as exact, so a tooth that it moves has none",
+            "the sheet states no uncertainty for {}; it counted as exact, so the tooth that it moves and the figures that lean on it have none",
             held.join(", ")
         ));
     }

@@ -5,6 +5,7 @@
 
 mod ask;
 mod belief;
+mod considered;
 pub mod explain;
 mod names;
 mod near;

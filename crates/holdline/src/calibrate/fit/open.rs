@@ -27,9 +27,9 @@ const VAGUE: [f64; 2] = [0.5, 0.3];
 const SHARE_OPEN: f64 = 0.05;
 
 /// A figure whose variance comes from open directions by more than this share has no uncertainty.
-const SHARE_FROM_OPEN: f64 = 0.01;
+pub(super) const SHARE_FROM_OPEN: f64 = 0.01;
 
-fn vague_sd(unit: FigureUnit) -> f64 {
+pub(super) fn vague_sd(unit: FigureUnit) -> f64 {
     match unit {
         FigureUnit::Metre => VAGUE[0],
         FigureUnit::Radian => VAGUE[1],

@@ -19,7 +19,7 @@ pub struct Fit {
     pub choice: ToolChoice,
     /// Whether it can be believed; if not, why not.
     pub belief: Belief,
-    /// The figures, in the order of the sheet.
+    /// What was found, in the order of the sheet; after it what was held and bends what was found.
     pub figures: Vec<FittedFigure>,
     /// Covariance of all figures in their order; rows of a figure without an sd are zero.
     pub covariance: DMatrix<f64>,
@@ -43,8 +43,8 @@ pub struct Fit {
     pub tooth: Vec<ToothSure>,
     /// The poses that were measured, as adjusted.
     pub poses: Vec<FittedPose>,
-    /// Figures that the observations depend on, that have no uncertainty on the sheet and were not to be
-    /// found: they counted as exact.
+    /// Figures that the observations or the tooth depend on, that have no uncertainty on the sheet and were
+    /// not to be found: they counted as exact, and what leans on them has no uncertainty.
     pub held: Vec<String>,
     /// Rows that repeat another to the last digit: pairs of names.
     pub copied: Vec<String>,
@@ -88,6 +88,8 @@ pub enum Role {
     Sought,
     /// It was carried along with the uncertainty that the sheet gives it.
     Carried,
+    /// It stayed as on the sheet; its uncertainty there counts in all that leans on it.
+    Held,
 }
 
 /// The global test: the weighted squares that are left, against what noise makes of them.

@@ -2,6 +2,7 @@
 
 use super::ask::FitAsk;
 use super::belief::{belief, copied, findings, held, sheet_contradicts};
+use super::considered::{Considered, considered};
 use super::numbers::{inseparable, readings_of, rejected_of};
 use super::open::{self, OpenDirections};
 use super::result::{
@@ -40,19 +41,20 @@ pub(super) fn told(
     let observed = case.observed;
     let x = &settled.adjusted.values;
     let open = open::open_directions(observed, &settled.adjusted);
-    let figures = figures_of(case, &settled, &open, role);
+    let considered = considered(case.machine, observed, &settled);
+    let figures = figures_of(case, &settled, &considered, &open, role);
     let poses = working(case.machine, observed, case.choice, &all_values(case, x));
     let readings = readings_of(case, &settled, &poses);
     let rejected = rejected_of(case, &settled, &readings);
     let not_determined = open::not_determined(case, &open, &poses);
     let global = global_of(case, &settled);
-    let held = held(case, &poses);
+    let held = held(case, &considered, &poses);
     let mut fit = Fit {
         machine: case.machine.sheet().id.clone(),
         tool: case.observations.tool.clone(),
         choice: case.choice.clone(),
         belief: Belief::Believed,
-        covariance: covariance_of(&settled, &figures),
+        covariance: covariance_of(&settled, &considered, &figures),
         figures,
         global,
         searched: settled.searched,
@@ -61,12 +63,12 @@ pub(super) fn told(
         inseparable: inseparable(case, &settled),
         readings,
         weak: open::weak(case, &settled, &poses),
-        tooth: tooth_of(case, &settled, &poses, &not_determined),
+        tooth: tooth_of(case, &settled, &considered, &poses, &not_determined),
         not_determined,
         poses: poses_of(case, &settled)?,
         held,
         copied: copied(case.observations),
-        set_up: set_up_of(case, &settled),
+        set_up: set_up_of(case, &settled, &considered),
         findings: observed.findings.clone(),
     };
     fit.findings.extend(findings(case, &fit));
@@ -87,41 +89,68 @@ fn all_values(case: &Case<'_>, x: &[f64]) -> Vec<f64> {
         .collect()
 }
 
+/// What was found, and after it what was held and bends it: with its own uncertainty as stated.
 fn figures_of(
     case: &Case<'_>,
     settled: &Settled,
+    considered: &Considered,
     open: &OpenDirections,
     role: &dyn Fn(&str) -> Role,
 ) -> Vec<FittedFigure> {
     let observed = case.observed;
-    let unknown = observed.figure_of_unknown.iter().enumerate();
-    unknown
-        .map(|(unknown_idx, figure_idx)| {
-            let figure = &observed.figures[*figure_idx];
-            FittedFigure {
-                path: figure.path.clone(),
-                unit: figure.unit,
-                before: figure.measured,
-                value: settled.adjusted.values[unknown_idx],
-                sd: sd_of(settled, unknown_idx).filter(|_| !open.without_sd[unknown_idx]),
-                role: role(&figure.path),
-            }
-        })
-        .collect()
+    let found = observed.figure_of_unknown.iter().enumerate();
+    let found = found.map(|(unknown_idx, figure_idx)| {
+        let figure = &observed.figures[*figure_idx];
+        FittedFigure {
+            path: figure.path.clone(),
+            unit: figure.unit,
+            before: figure.measured,
+            value: settled.adjusted.values[unknown_idx],
+            sd: sd_of(settled, considered, unknown_idx).filter(|_| !open.without_sd[unknown_idx]),
+            role: role(&figure.path),
+        }
+    });
+    let held = considered.figures_that_bend().map(|column| {
+        let figure = &observed.figures[considered.figure_idx[column]];
+        FittedFigure {
+            path: figure.path.clone(),
+            unit: figure.unit,
+            before: figure.measured,
+            value: figure.measured.value,
+            sd: figure.measured.sd,
+            role: Role::Held,
+        }
+    });
+    found.chain(held).collect()
 }
 
 /// An sd that is one: what rounding makes of nothing is none.
-fn sd_of(settled: &Settled, unknown_idx: usize) -> Option<f64> {
-    let sd = settled.adjusted.sd(unknown_idx)?;
-    (0.0 < sd && sd < f64::INFINITY).then_some(sd)
+fn sd_of(settled: &Settled, considered: &Considered, unknown_idx: usize) -> Option<f64> {
+    let variance = settled.adjusted.covariance(unknown_idx, unknown_idx)?
+        + considered.added[(unknown_idx, unknown_idx)];
+    let sd = variance.sqrt();
+    let leans = considered.without_sd[unknown_idx];
+    (!leans && 0.0 < sd && sd < f64::INFINITY).then_some(sd)
 }
 
-fn covariance_of(settled: &Settled, figures: &[FittedFigure]) -> DMatrix<f64> {
+/// In the order of the figures: found, then held.
+fn covariance_of(
+    settled: &Settled,
+    considered: &Considered,
+    figures: &[FittedFigure],
+) -> DMatrix<f64> {
+    let n_found = figures.iter().filter(|f| f.role != Role::Held).count();
+    let bending: Vec<usize> = considered.figures_that_bend().collect();
     let n = figures.len();
+    let of = |i: usize, j: usize| match (i < n_found, j < n_found) {
+        (true, true) => Some(settled.adjusted.covariance(i, j)? + considered.added[(i, j)]),
+        (true, false) => Some(considered.across[(i, bending[j - n_found])]),
+        (false, true) => Some(considered.across[(j, bending[i - n_found])]),
+        (false, false) => Some(considered.own[(bending[i - n_found], bending[j - n_found])]),
+    };
     DMatrix::from_fn(n, n, |i, j| {
         let both = figures[i].sd.is_some() && figures[j].sd.is_some();
-        let covariance = settled.adjusted.covariance(i, j).filter(|_| both);
-        covariance.unwrap_or(0.0)
+        of(i, j).filter(|_| both).unwrap_or(0.0)
     })
 }
 
@@ -161,6 +190,7 @@ pub(super) fn at_tooth_m(observed: &Observed, poses: &[Working], change: &[f64])
 fn tooth_of(
     case: &Case<'_>,
     settled: &Settled,
+    considered: &Considered,
     poses: &[Working],
     not_determined: &[Open],
 ) -> Vec<ToothSure> {
@@ -168,7 +198,7 @@ fn tooth_of(
     poses
         .iter()
         .map(|pose| {
-            let of_figures = of_figures(case, settled, pose).filter(|_| !open_moves);
+            let of_figures = of_figures(case, settled, considered, pose).filter(|_| !open_moves);
             ToothSure {
                 name: pose.name.to_owned(),
                 joints: pose.joints,
@@ -186,26 +216,48 @@ pub(super) fn moves_tooth(open: &Open) -> bool {
 }
 
 /// Variances along the axes by all figures with this fit; none where one that matters has none.
-fn of_figures(case: &Case<'_>, settled: &Settled, pose: &Working) -> Option<[f64; 3]> {
+fn of_figures(
+    case: &Case<'_>,
+    settled: &Settled,
+    considered: &Considered,
+    pose: &Working,
+) -> Option<[f64; 3]> {
     let observed = case.observed;
-    let mut slopes = DMatrix::zeros(3, settled.adjusted.values.len());
-    let mut beside = [0.0; 3];
-    for (figure_idx, figure) in observed.figures.iter().enumerate() {
-        let slope = [0, 1, 2].map(|axis| pose.by_figure[(axis, figure_idx)]);
-        match observed.system.unknown_of_figure[figure_idx] {
-            Some(unknown_idx) => {
-                for axis in 0..3 {
-                    slopes[(axis, unknown_idx)] = slope[axis];
-                }
-            }
-            None => add(&mut beside, slope, figure.measured.sd)?,
+    let n_held = considered.figure_idx.len();
+    let mut by_found = DMatrix::zeros(3, settled.adjusted.values.len());
+    let mut by_held = DMatrix::zeros(3, n_held);
+    for (unknown_idx, figure_idx) in observed.figure_of_unknown.iter().enumerate() {
+        by_found.set_column(unknown_idx, &pose.by_figure.column(*figure_idx));
+        if considered.without_sd[unknown_idx] && moves(&pose.by_figure, *figure_idx) {
+            return None;
         }
     }
-    let covariance = settled.adjusted.covariance_of(&slopes)?;
-    let all = [0, 1, 2].map(|k| covariance[(k, k)] + beside[k]);
+    for (column, figure_idx) in considered.figure_idx.iter().enumerate() {
+        by_held.set_column(column, &pose.by_figure.column(*figure_idx));
+        let stated = observed.figures[*figure_idx].measured.sd;
+        let stated = stated.filter(|sd| 0.0 < *sd && *sd < f64::INFINITY);
+        if stated.is_none() && moves(&pose.by_figure, *figure_idx) {
+            return None;
+        }
+    }
+    let both = &by_found * &considered.across * by_held.transpose();
+    let covariance = settled.adjusted.covariance_of(&by_found)?
+        + &by_found * &considered.added * by_found.transpose()
+        + &by_held * &considered.own * by_held.transpose()
+        + &both
+        + both.transpose();
+    let all = [0, 1, 2].map(|k| covariance[(k, k)]);
     all.iter()
         .all(|v| 0.0 <= *v && v.is_finite())
         .then_some(all)
+}
+
+/// Whether the tooth moves with a figure at all.
+fn moves(by_figure: &DMatrix<f64>, figure_idx: usize) -> bool {
+    by_figure
+        .column(figure_idx)
+        .iter()
+        .any(|slope| !(slope.abs() <= 1e-9))
 }
 
 /// The same by the sheet as it was.
@@ -284,14 +336,14 @@ fn poses_of(case: &Case<'_>, settled: &Settled) -> Result<Vec<FittedPose>, Fault
     Ok(poses)
 }
 
-fn set_up_of(case: &Case<'_>, settled: &Settled) -> Vec<SetUpUnknown> {
+fn set_up_of(case: &Case<'_>, settled: &Settled, considered: &Considered) -> Vec<SetUpUnknown> {
     let first = case.observed.figure_of_unknown.len();
     let nuisances = case.observed.nuisances.iter().enumerate();
     nuisances
         .map(|(idx, nuisance)| SetUpUnknown {
             words: nuisance.words(),
             value: settled.adjusted.values[first + idx],
-            sd: sd_of(settled, first + idx),
+            sd: sd_of(settled, considered, first + idx),
         })
         .collect()
 }
