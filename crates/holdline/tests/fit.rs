@@ -804,3 +804,89 @@ fn a_length_typed_wrong_on_the_sheet_is_told() {
         "{words}"
     );
 }
+
+/// Two tapes of one stick, 100 mm apart, and nothing else knows the stick: which one is wrong is a coin toss,
+/// whatever the sheet guesses.
+#[test]
+fn of_two_readings_that_cannot_be_told_apart_neither_is_believed() {
+    let rig = demo_rig();
+    let truth = rig
+        .sheet
+        .figure("stick.length")
+        .expect("a stick")
+        .measured
+        .value;
+    for guess in [2.83, 2.844, 2.90, truth, 2.944, 2.96] {
+        let mut day = Day::of(&rig, noise(11));
+        let all = stances(&rig, 6, 9);
+        for stance in &all[..3] {
+            day.tape(stance, &Target::BoomFoot, &Target::BoomStick);
+            day.tape(stance, &Target::StickBucket, &Target::LinkPin);
+            day.tape(stance, &Target::StickBucket, &tooth("centre"));
+            day.tape(stance, &Target::LinkPin, &tooth("centre"));
+        }
+        for (length, name) in [(2.944, "near"), (2.844, "far")] {
+            day.tape(&all[0], &Target::BoomStick, &Target::StickBucket);
+            let row = day.observations.rows.last_mut().expect("taped");
+            name.clone_into(&mut row.name);
+            if let What::Tape { length: taped, .. } = &mut row.what {
+                *taped = Measured::with_sd(length, 0.003);
+            }
+        }
+        for (idx, stance) in all.iter().enumerate() {
+            let readings = day.readings(stance);
+            let pose = format!("P{idx}");
+            let (foot, end) = (Target::BoomFoot, Target::BoomStick);
+            day.slope(stance, &foot, &end, &pose, &readings);
+            day.slope(stance, &Target::BoomStick, &Target::StickBucket, &pose, &[]);
+            // No slope of the ear line: through the linkage it would know the stick to some millimetres.
+        }
+        let sheet = guessed(&rig.sheet, &[("stick.length", guess - truth)]);
+        let fit = fitted(&sheet, &day.observations, &FitAsk::default());
+        let Belief::NotBelieved(why) = &fit.belief else {
+            panic!("{guess}: believed, with {:?} taken out", fit.rejected);
+        };
+        let words = why.join("; ");
+        assert!(
+            words.contains("near") && words.contains("far"),
+            "{guess}: {words}"
+        );
+    }
+}
+
+/// Every shot three times, each with another name, pose and date: one measurement, not three.
+#[test]
+fn copies_under_other_names_poses_and_dates_are_found() {
+    let rig = demo_rig();
+    let once = total_station_day(&rig, 14, noise(21)).observations;
+    let mut thrice = once.clone();
+    for n in 1..3 {
+        for row in &once.rows {
+            let mut row = row.clone();
+            row.name = format!("{}-{n}", row.name);
+            row.pose = format!("{}-{n}", row.pose);
+            row.when = Some(format!("2025-12-0{n}"));
+            row.setup = "site".to_owned();
+            thrice.rows.push(row);
+        }
+    }
+    let fit = fitted(&rig.sheet, &thrice, &ask());
+    assert_eq!(fit.copied.len(), 2 * once.rows.len());
+    assert!(matches!(fit.belief, Belief::NotBelieved(_)));
+    assert!(fitted(&rig.sheet, &once, &ask()).copied.is_empty());
+}
+
+/// Shots as a program would give them, without noise: nothing measured fits like that.
+#[test]
+fn what_fits_too_well_was_not_measured() {
+    let rig = demo_rig();
+    let fit = fitted(
+        &rig.sheet,
+        &total_station_day(&rig, 14, None).observations,
+        &ask(),
+    );
+    let Belief::NotBelieved(why) = &fit.belief else {
+        panic!("believed");
+    };
+    assert!(why.join("; ").contains("less than a third"), "{why:?}");
+}

@@ -4,16 +4,28 @@ use super::considered::Considered;
 use super::names::figure_words;
 use super::near::is_length;
 use super::numbers::{off_words, swapped_digits};
-use super::result::{Belief, Fit, FittedFigure, FittedReading, Open, ReadingState};
+use super::result::{Belief, Fit, FittedFigure, FittedReading, Global, Open, ReadingState};
 use super::tested::Settled;
 use super::told::{Case, moves_tooth};
 use super::tooth_sure::Working;
-use crate::calibrate::observations::{Observation, Observations, What};
+use crate::calibrate::observations::{Observation, Observations, Target, What};
 use holdline_geom::adjust::Ended;
 
 /// With some dozens of figures on a sheet one of them is so many of its own uncertainties off by chance
 /// once in some thousand fits.
 const BEYOND_CHANCE: f64 = 4.5;
+
+/// Below so many degrees of freedom a small sum of squares is soon chance.
+const DOF_AT_LEAST: usize = 10;
+
+/// Residuals of less than this share of what was stated, on average, are no careful person's caution any more.
+const SHARE_TOO_GOOD: f64 = 1.0 / 3.0;
+
+/// Whether what is left over is too small to have been measured.
+fn too_good(global: &Global) -> bool {
+    let mean = global.chi2 / global.dof as f64;
+    DOF_AT_LEAST <= global.dof && global.chi2 < global.within[0] && mean.sqrt() < SHARE_TOO_GOOD
+}
 
 /// Figures that counted as exact though the sheet does not say how sure they are: those that the
 /// equations depend on, or the tooth.
@@ -57,6 +69,7 @@ pub(super) fn findings(case: &Case<'_>, fit: &Fit) -> Vec<String> {
     }
     if let Some(global) = &fit.global
         && global.chi2 < global.within[0]
+        && DOF_AT_LEAST <= global.dof
     {
         words.push(format!(
             "what is left over is smaller than the uncertainties stated allow (χ² {:.1} on {} degrees of freedom, at \
@@ -79,13 +92,19 @@ pub(super) fn findings(case: &Case<'_>, fit: &Fit) -> Vec<String> {
 }
 
 /// Whether it can be believed. What is not shown to be in order is not.
-pub(super) fn belief(settled: &Settled, fit: &Fit) -> Belief {
-    let mut why = Vec::new();
+pub(super) fn belief(settled: &Settled, fit: &Fit, coin_tosses: Vec<String>) -> Belief {
+    let mut why = coin_tosses;
     match &fit.global {
         None => why.push(
             "nothing is left over to check it with: measure more poses than the unknowns need".to_owned(),
         ),
         Some(global) if global.holds() => {}
+        Some(global) if too_good(global) => why.push(format!(
+            "what is left over is less than a third of what the uncertainties stated make (χ² {:.1} on {} degrees of \
+             freedom): no instrument is so much better than its hands; state what it really gives, and look for rows \
+             that were computed or copied and not measured",
+            global.chi2, global.dof
+        )),
         // Uncertainties stated too large make what comes out less sure than it is: that is told, and does no harm.
         Some(global) if global.chi2 < global.within[0] => {}
         Some(global) => why.push(format!(
@@ -99,6 +118,27 @@ pub(super) fn belief(settled: &Settled, fit: &Fit) -> Belief {
         && !(in_sd <= BEYOND_CHANCE)
     {
         why.push(words);
+    }
+    let sticks_out = |reading: &&FittedReading| {
+        let counts = reading.observation_idx.is_some() && reading.state != ReadingState::Rejected;
+        // Where all count, one of some hundred passes the limit by chance.
+        let limit = match settled.ended {
+            Some(_) => fit.limit,
+            None => BEYOND_CHANCE,
+        };
+        counts && reading.in_sd.is_some_and(|w| !(w.abs() <= limit))
+    };
+    if let Some(worst) = fit.readings.iter().filter(sticks_out).max_by(|a, b| {
+        let size = |r: &FittedReading| r.in_sd.map_or(0.0, f64::abs);
+        size(a).total_cmp(&size(b))
+    }) {
+        why.push(format!(
+            "{} {} is {} from what all others say, {:.1} times its own uncertainty, and counts: find out why before it is used",
+            worst.name,
+            worst.part,
+            off_words(worst),
+            worst.in_sd.map_or(f64::NAN, f64::abs)
+        ));
     }
     let turned_over = |f: &&FittedFigure| is_length(&f.path) && !(0.0 < f.value);
     for figure in fit.figures.iter().filter(turned_over) {
@@ -156,31 +196,53 @@ pub(super) fn sheet_contradicts(fit: &Fit) -> Option<(String, f64)> {
     Some((words, size(&worst)))
 }
 
-/// Rows that are copies of another: the same points, and every measured digit the same.
+/// Numbers of two rows that agree to the last digit and are no chance, whatever name and date they carry.
+const N_NO_CHANCE: usize = 3;
+
+/// Rows that are copies of another: the same point, and every measured digit the same.
+///
+/// Names, dates, poses and set-ups are not looked at where three numbers or more agree: they are typed, the
+/// numbers are measured. A point that is fixed to the house may well be where it was in another pose.
 pub(super) fn copied(observations: &Observations) -> Vec<String> {
     let rows = &observations.rows;
-    let measured = |row: &Observation| match &row.what {
-        What::Touch { .. } => false,
-        What::Shot { .. }
-        | What::Tape { .. }
-        | What::Slope { .. }
-        | What::HouseTurn { .. }
-        | What::SwingCircle { .. }
-        | What::PinArc { .. } => true,
-    };
     let mut pairs = Vec::new();
-    for (idx, row) in rows.iter().enumerate().filter(|(_, row)| measured(row)) {
-        let alike = |other: &&Observation| {
-            other.what == row.what
-                && (other.setup.as_str(), &other.readings) == (row.setup.as_str(), &row.readings)
-                && other.when == row.when
-        };
-        if let Some(first) = rows[..idx].iter().find(alike) {
-            // A tape read twice to the millimetre may well agree; coordinates and readings do not.
-            if !matches!(row.what, What::Tape { .. } | What::Slope { .. }) {
-                pairs.push(format!("{} and {}", first.name, row.name));
-            }
+    for (idx, row) in rows.iter().enumerate() {
+        let other = rows[..idx].iter().find(|other| is_copy(row, other));
+        if let Some(first) = other {
+            pairs.push(format!("{} and {}", first.name, row.name));
         }
     }
     pairs
+}
+
+fn is_copy(row: &Observation, other: &Observation) -> bool {
+    if row.readings != other.readings {
+        return false;
+    }
+    let same_pose = (&row.pose, &row.stand) == (&other.pose, &other.stand);
+    let same_time = row.when == other.when && row.setup == other.setup;
+    let n_readings = row.readings.len();
+    match &row.what {
+        // The sensors stood still to the last digit, and the machine did not.
+        What::Touch { target, .. } => {
+            let same = matches!(&other.what, What::Touch { target: t, .. } if t == target);
+            same && !same_pose && N_NO_CHANCE <= n_readings
+        }
+        What::Shot { target, at_m } => {
+            let fixed = matches!(
+                target,
+                Target::BoomFoot | Target::SwingAxis | Target::Antenna(_)
+            );
+            let n = n_readings + at_m.iter().flatten().count();
+            let may_stay = fixed && n_readings == 0 && !same_pose;
+            row.what == other.what && !may_stay && (same_time || N_NO_CHANCE <= n)
+        }
+        What::SwingCircle { at_m, .. } | What::PinArc { at_m, .. } => {
+            let n = n_readings + at_m.iter().flatten().count();
+            row.what == other.what && (same_time || N_NO_CHANCE <= n)
+        }
+        What::HouseTurn { .. } => row.what == other.what && same_time,
+        // A tape read twice to the millimetre may well agree; coordinates and readings do not.
+        What::Tape { .. } | What::Slope { .. } => false,
+    }
 }

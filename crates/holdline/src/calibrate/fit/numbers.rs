@@ -26,7 +26,7 @@ fn name_of(case: &Case<'_>, about: About) -> (String, String) {
     }
 }
 
-fn full_name(case: &Case<'_>, about: About) -> String {
+pub(super) fn full_name(case: &Case<'_>, about: About) -> String {
     match about {
         About::Reading { .. } => {
             let (name, part) = name_of(case, about);

@@ -3,7 +3,7 @@
 use super::ask::FitAsk;
 use super::belief::{belief, copied, findings, held, sheet_contradicts};
 use super::considered::{Considered, considered};
-use super::numbers::{inseparable, readings_of, rejected_of};
+use super::numbers::{full_name, inseparable, readings_of, rejected_of};
 use super::open::{self, OpenDirections};
 use super::result::{
     Belief, Fit, FittedFigure, FittedPose, Global, Open, Role, SetUpUnknown, ToothSure,
@@ -71,12 +71,13 @@ pub(super) fn told(
         set_up: set_up_of(case, &settled, &considered),
         findings: observed.findings.clone(),
     };
+    let coin_tosses = coin_tosses(case, &settled, &poses, &fit);
     fit.findings.extend(findings(case, &fit));
     if settled.ended == Some(Ended::Prior) {
         fit.findings
             .extend(sheet_contradicts(&fit).map(|(words, _)| words));
     }
-    fit.belief = belief(&settled, &fit);
+    fit.belief = belief(&settled, &fit, coin_tosses);
     Ok(fit)
 }
 
@@ -169,6 +170,37 @@ fn global_of(case: &Case<'_>, settled: &Settled) -> Option<Global> {
             })
         })
         .flatten()
+}
+
+/// Choices of what to take out that could as well have gone the other way and that move the tooth by one of its
+/// standard uncertainties or more, in words.
+fn coin_tosses(case: &Case<'_>, settled: &Settled, poses: &[Working], fit: &Fit) -> Vec<String> {
+    let mut words = Vec::new();
+    for other in &settled.other_choices {
+        let moved_m = other.values.as_ref().map(|values| {
+            let change = values.iter().zip(&settled.adjusted.values);
+            let change: Vec<f64> = change.map(|(a, b)| a - b).collect();
+            at_tooth_m(case.observed, poses, &change)
+        });
+        let sds = fit.tooth.iter().flat_map(|tooth| tooth.sd_of_figures_m);
+        let least_sd_m = sds.flatten().fold(f64::INFINITY, f64::min);
+        if moved_m.is_some_and(|m| m < least_sd_m && least_sd_m < f64::INFINITY) {
+            continue;
+        }
+        let n_counted = fit.readings.len() - settled.taken_out.len();
+        let out = &fit.readings[n_counted + other.taken_out_idx];
+        let by = match moved_m {
+            Some(m) => format!("it moves the tooth by {:.0} mm", m * 1000.0),
+            None => "nobody knows how far that moves the tooth".to_owned(),
+        };
+        words.push(format!(
+            "{} {} was taken out, and {} could as well be the wrong one; {by}: measure it once more",
+            out.name,
+            out.part,
+            full_name(case, other.twin)
+        ));
+    }
+    words
 }
 
 /// How far a change of the unknowns moves the tooth at the worst of the working poses, m.
