@@ -198,7 +198,7 @@ pub fn fit_view(body: &FitBody, calibration: (String, String), units: Units) -> 
     }
     if !body.not_determined.is_empty() {
         words.push(
-            "Some directions were not determined: these figures keep what the sheet says, with its uncertainty."
+            "Some directions were not determined: their figures come without an uncertainty."
                 .to_owned(),
         );
     }

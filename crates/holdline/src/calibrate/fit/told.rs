@@ -9,10 +9,11 @@ use super::result::{
     Belief, Fit, FittedFigure, FittedPose, Global, Open, Role, SetUpUnknown, ToothSure,
 };
 use super::tested::Settled;
-use super::tooth_sure::{Working, working};
+use super::tooth_sure::{LEVEL, ON_A_SLOPE, Working, working};
 use crate::calibrate::equations::{At, Observed, PosedBlock, Spot};
 use crate::calibrate::observations::{Observations, Target};
 use crate::machine::Machine;
+use crate::machine::figures::HEADING_OFFSET;
 use crate::machine::front::ToolChoice;
 use holdline_geom::adjust::{Ended, Equations, Prior};
 use holdline_geom::fault::Faults;
@@ -43,10 +44,21 @@ pub(super) fn told(
     let open = open::open_directions(observed, &settled.adjusted);
     let considered = considered(case.machine, observed, &settled);
     let figures = figures_of(case, &settled, &considered, &open, role);
-    let poses = working(case.machine, observed, case.choice, &all_values(case, x));
-    let readings = readings_of(case, &settled, &poses);
+    let working = |lean| {
+        working(
+            case.machine,
+            observed,
+            case.choice,
+            &all_values(case, x),
+            lean,
+        )
+    };
+    let poses = working(LEVEL);
+    // What does no harm on level ground can do some on a slope.
+    let stands = [poses.clone(), working(ON_A_SLOPE)].concat();
+    let readings = readings_of(case, &settled, &stands);
     let rejected = rejected_of(case, &settled, &readings);
-    let not_determined = open::not_determined(case, &open, &poses);
+    let not_determined = open::not_determined(case, &open, &stands);
     let global = global_of(case, &settled);
     let held = held(case, &considered, &poses);
     let mut fit = Fit {
@@ -62,7 +74,7 @@ pub(super) fn told(
         rejected,
         inseparable: inseparable(case, &settled),
         readings,
-        weak: open::weak(case, &settled, &poses),
+        weak: open::weak(case, &settled, &stands),
         tooth: tooth_of(case, &settled, &considered, &poses, &not_determined),
         not_determined,
         poses: poses_of(case, &settled)?,
@@ -71,7 +83,7 @@ pub(super) fn told(
         set_up: set_up_of(case, &settled, &considered),
         findings: observed.findings.clone(),
     };
-    let coin_tosses = coin_tosses(case, &settled, &poses, &fit);
+    let coin_tosses = coin_tosses(case, &settled, &stands, &fit);
     fit.findings.extend(findings(case, &fit));
     if settled.ended == Some(Ended::Prior) {
         fit.findings
@@ -204,7 +216,29 @@ fn coin_tosses(case: &Case<'_>, settled: &Settled, poses: &[Working], fit: &Fit)
 }
 
 /// How far a change of the unknowns moves the tooth at the worst of the working poses, m.
+///
+/// Looked at from the tracks, and on the site, where the tooth hangs on the antennas.
+///
+/// ```text
+/// |Δp|        |Δp − Δa| + r |Δη|, the worst antenna
+/// ```
+///
+/// - Symbols: Δp what the tooth moves in `Level`, Δa the same of an antenna's lever arm, Δη of the heading's
+///   offset, r the tooth's reach.
+/// - Never less than what the site sees: that both antennas together also turn the heading only adds.
 pub(super) fn at_tooth_m(observed: &Observed, poses: &[Working], change: &[f64]) -> f64 {
+    let by_path = |path: &str| {
+        let figures = observed.figure_of_unknown.iter().enumerate();
+        let of = figures.filter(|(_, idx)| observed.figures[**idx].path == path);
+        of.map(|(unknown_idx, _)| change[unknown_idx]).sum::<f64>()
+    };
+    let levers: Vec<[f64; 3]> = observed
+        .system
+        .antennas
+        .iter()
+        .map(|id| ["x", "y", "z"].map(|axis| by_path(&format!("antenna[{id}].lever.{axis}"))))
+        .collect();
+    let heading_rad = by_path(HEADING_OFFSET).abs();
     poses
         .iter()
         .map(|pose| {
@@ -214,7 +248,13 @@ pub(super) fn at_tooth_m(observed: &Observed, poses: &[Working], change: &[f64])
                     *sum += pose.by_figure[(axis, *figure_idx)] * change[unknown_idx];
                 }
             }
-            moved.iter().map(|m| m * m).sum::<f64>().sqrt()
+            let size = |v: [f64; 3]| v.iter().map(|m| m * m).sum::<f64>().sqrt();
+            // The lean turns an antenna's step hardly, and the largest of both is what is told.
+            let by_antenna = levers
+                .iter()
+                .map(|lever| size([0, 1, 2].map(|axis| moved[axis] - lever[axis])));
+            let reach_m = pose.at_m[0].hypot(pose.at_m[1]);
+            by_antenna.fold(size(moved), f64::max) + reach_m * heading_rad
         })
         .fold(0.0, f64::max)
 }

@@ -23,6 +23,18 @@ pub(super) struct Working {
     pub by_reading: Vec<([f64; 3], Option<f64>)>,
 }
 
+/// A house that leans as houses do on a job: 2° up and to one side, rad.
+pub(super) const ON_A_SLOPE: Lean = Lean {
+    pitch: 0.035,
+    roll: -0.035,
+};
+
+/// A house that stands level.
+pub(super) const LEVEL: Lean = Lean {
+    pitch: 0.0,
+    roll: 0.0,
+};
+
 /// Near, mid and far on track ground; where the front does not come there, three poses inside its strokes.
 fn poses(machine: &Machine, choice: &ToolChoice) -> Vec<(&'static str, Joints)> {
     match working_poses(machine, choice) {
@@ -47,7 +59,7 @@ fn inside_strokes(machine: &Machine, choice: &ToolChoice, share: f64) -> Joints 
         })
 }
 
-/// The tooth and its slopes in the working poses, for a machine with these figures.
+/// The tooth and its slopes in the working poses, for a machine with these figures and a house that leans so.
 ///
 /// A pose in which it has no value, for want of a sensor or because the linkage does not close there,
 /// is left out.
@@ -56,6 +68,7 @@ pub(super) fn working(
     observed: &Observed,
     choice: &ToolChoice,
     figures: &[f64],
+    lean: Lean,
 ) -> Vec<Working> {
     let Ok(model) = ToothModel::new(machine, choice) else {
         return Vec::new();
@@ -64,10 +77,6 @@ pub(super) fn working(
     let n_figures = observed.figures.len();
     let mut found = Vec::new();
     for (name, joints) in poses(machine, choice) {
-        let lean = Lean {
-            pitch: 0.0,
-            roll: 0.0,
-        };
         let Ok(readings) = model.readings_at(&joints, &lean) else {
             continue;
         };
