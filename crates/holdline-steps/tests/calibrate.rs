@@ -1,6 +1,7 @@
 //! Calibrations in a job: on top of their own sheet and no other, and everything that rests on them.
 
 use holdline::calibrate::calibration::{CalibratedFigure, Calibration, FigureUnit};
+use holdline::calibrate::fit::Belief;
 use holdline::calibrate::observations::ObservedTool;
 use holdline::records::Stamp;
 use holdline_files::calibration::write_calibration;
@@ -45,6 +46,7 @@ fn calibration(sheet_hash: &str) -> String {
             figure("sensor[S-idler].offset", 0.08),
         ],
         correlations: vec![-0.5, 0.1, -0.7],
+        belief: Belief::Believed,
         not_determined: Vec::new(),
     })
 }

@@ -4,6 +4,7 @@ mod common;
 
 use common::{Kit, Mounting, Rig, demo, pose_at, random::Random, rigs, tool, with_kit};
 use holdline::calibrate::calibration::{CalibratedFigure, Calibration, FigureUnit};
+use holdline::calibrate::fit::Belief;
 use holdline::machine::Machine;
 use holdline::machine::claim::SensorKind;
 use holdline::tooth::attitude::Lean;
@@ -37,6 +38,7 @@ fn calibration() -> Calibration {
             figure("boom.foot.z", 1.853, Some(0.004), Metre),
         ],
         correlations: vec![-0.7, 0.4, -0.2, -0.5, 0.6, 0.3],
+        belief: Belief::Believed,
         not_determined: Vec::new(),
     }
 }
@@ -304,4 +306,16 @@ fn a_heading_that_is_read_loses_its_offset() {
         .tooth_site
         .expect("site");
     assert!((a - b).length_m() < 1e-12);
+}
+
+#[test]
+fn one_that_is_not_believed_is_put_on_no_machine() {
+    let why = vec!["far and near could as well be wrong".to_owned()];
+    let calibration = Calibration {
+        belief: Belief::NotBelieved(why),
+        ..calibration()
+    };
+    let faults = calibration.applied_to(&machine()).expect_err("refused");
+    assert_eq!(faults.0[0].code, "C022");
+    assert!(faults.0[0].got.contains("far and near"), "{faults}");
 }

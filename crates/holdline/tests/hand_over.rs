@@ -8,6 +8,7 @@ mod common;
 use common::{Kit, Mounting, demo, random::Random, rigs, with_kit};
 use holdline::calibrate::calibration::{CalibratedFigure, Calibration, FigureUnit};
 use holdline::calibrate::decision::Decision;
+use holdline::calibrate::fit::Belief;
 use holdline::calibrate::hand_over::terms::{
     Axis, Channel, Entry, EntrySign, EntryUnit, Quantity, Terms,
 };
@@ -49,6 +50,7 @@ fn calibration(changes: &[(&str, f64)]) -> Calibration {
         with: "total station".to_owned(),
         figures,
         correlations: vec![0.0; n * n.saturating_sub(1) / 2],
+        belief: Belief::Believed,
         not_determined: Vec::new(),
     }
 }

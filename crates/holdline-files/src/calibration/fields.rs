@@ -47,6 +47,13 @@ pub static DOCUMENT: Section = Section {
             Kind::Text,
         )
         .help("64 hexadecimal digits, as the job gives them"),
+        must(
+            "believed",
+            "Whether the fit can be believed",
+            Kind::Choice(&BELIEVED),
+        )
+        .help("one that is not believed is put on no machine"),
+        may("why_not", "Why it is not believed", Kind::Texts).help("in words, one a reason"),
         may("calibrated_by", "Who", Kind::Text),
         may("calibrated_on", "When", Kind::Text).help("year-month-day, such as 2025-12-02"),
         may("calibrated_with", "With what", Kind::Text).help("the instruments"),
@@ -70,6 +77,20 @@ pub static DOCUMENT: Section = Section {
         must("correlations", "Correlations", Kind::Inside(&CORRELATIONS)),
     ],
 };
+
+/// Whether it is believed.
+pub static BELIEVED: [Word<bool>; 2] = [
+    Word {
+        word: "yes",
+        label: "yes",
+        means: true,
+    },
+    Word {
+        word: "no",
+        label: "no",
+        means: false,
+    },
+];
 
 /// Units that a figure may state, with metres or radians in one.
 pub static UNITS: [Word<(FigureUnit, f64)>; 4] = [

@@ -5,9 +5,10 @@ mod fields;
 mod tests;
 
 use holdline::calibrate::calibration::{CalibratedFigure, Calibration, FigureUnit};
+use holdline::calibrate::fit::Belief;
 use holdline_geom::fault::{Fault, Faults, number};
 
-use self::fields::{CALIBRATION, DOCUMENT, FORMAT, UNITS, VERSION};
+use self::fields::{BELIEVED, CALIBRATION, DOCUMENT, FORMAT, UNITS, VERSION};
 use crate::document::node::{Node, Value};
 use crate::document::path::is_path;
 use crate::document::table::word_for;
@@ -140,6 +141,11 @@ fn calibration(n: &Node) -> Option<Calibration> {
             unit,
         })
     };
+    // A reason not to believe it outweighs a yes.
+    let belief = match (n.word("believed", &BELIEVED)?, n.texts("why_not")) {
+        (true, why) if why.is_empty() => Belief::Believed,
+        (_, why) => Belief::NotBelieved(why),
+    };
     Some(Calibration {
         machine: n.text("machine")?,
         sheet_hash: n.text("sheet")?,
@@ -149,6 +155,7 @@ fn calibration(n: &Node) -> Option<Calibration> {
         with: n.text("calibrated_with").unwrap_or_default(),
         figures: n.list("figure").iter().map(figure).collect::<Option<_>>()?,
         correlations: rows(n).into_iter().flatten().collect(),
+        belief,
         not_determined: n.texts("not_determined"),
     })
 }
@@ -166,6 +173,11 @@ fn node_of(c: &Calibration) -> Node {
             .with_some("sd", f.sd.map(Value::Number))
     };
     let texts = (!c.not_determined.is_empty()).then(|| Value::Texts(c.not_determined.clone()));
+    let (believed, why_not) = match &c.belief {
+        Belief::Believed => (true, &[][..]),
+        Belief::NotBelieved(why) => (false, why.as_slice()),
+    };
+    let why_not = (!why_not.is_empty()).then(|| Value::Texts(why_not.to_vec()));
     let rows = Value::Rows(triangle(&c.correlations));
     let correlations = Node::default().with("below_diagonal", rows);
     Node::default()
@@ -173,6 +185,8 @@ fn node_of(c: &Calibration) -> Node {
         .with("version", Value::Number(f64::from(VERSION)))
         .with("machine", text(&c.machine))
         .with("sheet", text(&c.sheet_hash))
+        .with("believed", text(word_for(&BELIEVED, &believed)))
+        .with_some("why_not", why_not)
         .with_some("calibrated_by", words(&c.who))
         .with_some("calibrated_on", words(&c.on))
         .with_some("calibrated_with", words(&c.with))

@@ -1,5 +1,6 @@
 //! A calibration there and back, and the text of every fault.
 
+use holdline::calibrate::fit::Belief;
 use holdline::calibrate::observations::ObservedTool;
 
 use super::*;
@@ -42,6 +43,7 @@ fn example() -> Calibration {
             figure("bucket[T75].tooth[centre].at.x", -0.178, -0.0, None, Metre),
         ],
         correlations: vec![-1.0 / 3.0, 0.0, 1e-300],
+        belief: Belief::Believed,
         not_determined: vec!["the stick and its\nsensor \\ by these poses".to_owned()],
     }
 }
@@ -59,9 +61,30 @@ fn what_was_written_reads_back_equal_and_is_the_same_bytes() {
 }
 
 #[test]
+fn one_that_is_not_believed_says_so_and_why() {
+    for why in [vec![], vec!["χ² too large".to_owned(), "copied".to_owned()]] {
+        let calibration = Calibration {
+            belief: Belief::NotBelieved(why),
+            ..example()
+        };
+        let text = write_calibration(&calibration);
+        assert!(text.contains("believed = \"no\""), "{text}");
+        assert_eq!(read_calibration("c", text.as_bytes()), Ok(calibration));
+    }
+    // A yes above reasons against it was typed by somebody.
+    let text = write_calibration(&Calibration {
+        belief: Belief::NotBelieved(vec!["copied".to_owned()]),
+        ..example()
+    });
+    let text = text.replace("believed = \"no\"", "believed = \"yes\"");
+    let read = read_calibration("c", text.as_bytes()).unwrap_or_else(|f| panic!("{f}"));
+    assert_eq!(read.belief, Belief::NotBelieved(vec!["copied".to_owned()]));
+}
+
+#[test]
 fn one_figure_has_no_correlations_and_may_be_in_degrees() {
     let text = format!(
-        "format = \"holdline.calibration\"\nversion = 1\nmachine = \"d\"\nsheet = \"{HASH}\"\n\
+        "format = \"holdline.calibration\"\nversion = 1\nmachine = \"d\"\nsheet = \"{HASH}\"\nbelieved = \"yes\"\n\
          [[figure]]\npath = \"sensor[S-boom].offset\"\nunit = \"deg\"\nbefore = 0\nvalue = 0.03\nsd = 0.01\n\
          [correlations]\nbelow_diagonal = []\n"
     );
@@ -102,15 +125,15 @@ fault F112 at c.toml:4:9 (sheet)
   got   \"E3B0{}…\"
   want  64 hexadecimal digits in small letters
   fix   take the calibration from the job again; without the hash nobody can say which sheet it stands on
-fault F113 at c.toml:26:8 (figure[2].path)
+fault F113 at c.toml:27:8 (figure[2].path)
   got   \"boom length\"
   want  a path through the machine sheet
   fix   write it as the sheet's list of figures has it, such as boom.length or sensor[S-boom].offset
-fault F019 at c.toml:33:8 (figure[3].path)
+fault F019 at c.toml:34:8 (figure[3].path)
   got   \"sensor[S-boom].offset\" a second time
   want  each figure once; entry 1 has this one
   fix   keep the right one, and its row of correlations
-fault F114 at c.toml:40:3 (correlations.below_diagonal[1])
+fault F114 at c.toml:41:3 (correlations.below_diagonal[1])
   got   -1.3
   want  a correlation, -1 to 1
   fix   take the calibration from the job again; covariances do not belong here",
@@ -120,7 +143,7 @@ fault F114 at c.toml:40:3 (correlations.below_diagonal[1])
     check(
         &[("  [0.0, 1e-300],\n", "")],
         "\
-fault F111 at c.toml:39:18 (correlations.below_diagonal)
+fault F111 at c.toml:40:18 (correlations.below_diagonal)
   got   1 rows for 3 figures
   want  one row for each figure but the first
   fix   take the calibration from the job again; figures or correlations were lost",
@@ -128,7 +151,7 @@ fault F111 at c.toml:39:18 (correlations.below_diagonal)
     check(
         &[("[0.0, 1e-300]", "[0.0]")],
         "\
-fault F111 at c.toml:41:3 (correlations.below_diagonal[2])
+fault F111 at c.toml:42:3 (correlations.below_diagonal[2])
   got   a row of 1
   want  2 here: one for each row above it, and one
   fix   put back what is missing; each row has one number more than the row before",
@@ -140,15 +163,15 @@ fault F111 at c.toml:41:3 (correlations.below_diagonal[2])
             ("1e-300", "nan"),
         ],
         "\
-fault F016 at c.toml:27:8 (figure[2].unit)
+fault F016 at c.toml:28:8 (figure[2].unit)
   got   \"ft\"
   want  one of: m, rad, mm, deg (Unit of the numbers below)
   fix   choose one of the known words
-fault F012 at c.toml:30:6 (figure[2].sd)
+fault F012 at c.toml:31:6 (figure[2].sd)
   got   0
   want  a standard uncertainty above 0
   fix   state the spread of repeated measurements; leave sd out if nobody knows it, which counts as unknown, not as zero
-fault F011 at c.toml:41:9 (correlations.below_diagonal[2][2])
+fault F011 at c.toml:42:9 (correlations.below_diagonal[2][2])
   got   not a number (NaN)
   want  rows of numbers, each one longer than the row before (Rows below the diagonal)
   fix   measure it, or leave it out if it may be left out",
@@ -172,9 +195,9 @@ fn faults_of_the_core_point_into_the_document() {
         [
             "fault C001 at c.toml:1:1 (stick.length)",
             "fault C001 at c.toml:3:11 (machine)",
-            "fault C001 at c.toml:29:9 (boom.length)",
-            "fault C001 at c.toml:36:9 (bucket[T75].tooth[centre].at.x)",
-            "fault C001 at c.toml:38:2 (correlations)",
+            "fault C001 at c.toml:30:9 (boom.length)",
+            "fault C001 at c.toml:37:9 (bucket[T75].tooth[centre].at.x)",
+            "fault C001 at c.toml:39:2 (correlations)",
         ]
     );
 }

@@ -1,6 +1,7 @@
 //! Calibrations in a job: fitted, recorded, and taken in as documents of their own.
 
 use holdline::calibrate::calibration::Calibration;
+use holdline::calibrate::fit::Belief;
 use holdline::calibrate::observations::{Observations, ObservedTool};
 use holdline::machine::Machine;
 use holdline::records::{Basis, Entry, Hash, Stamp};
@@ -271,6 +272,7 @@ fn nothing_calibrated(machine: &Machine, ask: &HandOverAsk) -> Calibration {
         with: String::new(),
         figures: Vec::new(),
         correlations: Vec::new(),
+        belief: Belief::Believed,
         not_determined: Vec::new(),
     }
 }

@@ -2,6 +2,7 @@
 //!
 //! A document of its own. It is applied on top of the measured sheet and never overwrites it.
 
+use super::fit::Belief;
 use super::observations::ObservedTool;
 use crate::machine::Machine;
 use crate::machine::correlated::Correlated;
@@ -31,6 +32,8 @@ pub struct Calibration {
     /// Correlations of the figures, below the diagonal, row after row: (2,1), (3,1), (3,2), …;
     /// zero for a figure without an uncertainty.
     pub correlations: Vec<f64>,
+    /// Whether the fit that it comes from could be believed, and why not.
+    pub belief: Belief,
     /// Directions that the observations did not settle, in words.
     pub not_determined: Vec<String>,
 }
@@ -59,7 +62,7 @@ impl Calibration {
     ///
     /// # Errors
     ///
-    /// `C002` for another machine, `C001` for a figure that the sheet does not have or that stands
+    /// `C022` for one that is not believed, `C002` for another machine, `C001` for a figure that the sheet does not have or that stands
     /// twice, `C003` for correlations that no measurement can give, `C004` for a value or an
     /// uncertainty that is no number, and all faults of a sheet with the new values.
     pub fn applied_to(&self, machine: &Machine) -> Result<Machine, Faults> {
@@ -72,6 +75,18 @@ impl Calibration {
                 format!("a calibration of {:?} for machine {id:?}", self.machine),
                 "a calibration of this very machine",
                 "choose the calibration that was measured on this machine; two of one type are not alike",
+            ));
+        }
+        if let Belief::NotBelieved(why) = &self.belief {
+            faults.push(Fault::new(
+                "C022",
+                "believed",
+                match why.first() {
+                    Some(first) => format!("a calibration that is not believed: {first}"),
+                    None => "a calibration that is not believed".to_owned(),
+                },
+                "a calibration whose fit can be believed",
+                "mend what the fit names and calibrate again; the sheet as measured is safer than this",
             ));
         }
         for (idx, figure) in self.figures.iter().enumerate() {

@@ -1,4 +1,4 @@
-//! The long story of the codes `C001` to `C021`.
+//! The long story of the codes `C001` to `C022`.
 
 /// Code and what it means, how it happens, what to do.
 pub const EXPLAIN: &[(&str, &str)] = &[
@@ -80,4 +80,8 @@ pub const EXPLAIN: &[(&str, &str)] = &[
     ),
     ("C020", "A shot without a single coordinate."),
     ("C021", "A tape or a slope from a point to itself."),
+    (
+        "C022",
+        "A calibration whose fit was not believed is put on no machine.\nThe document says why: something measured contradicts the rest, nothing checks it, or what moves the tooth was not determined.\nMeasure what it names once more and calibrate again; until then the sheet as measured counts.",
+    ),
 ];

@@ -247,14 +247,7 @@ impl Fit {
                 correlations.push(self.correlation(a, b).unwrap_or(0.0));
             }
         }
-        let mut not_determined: Vec<String> = self
-            .not_determined
-            .iter()
-            .map(|o| o.words.clone())
-            .collect();
-        if let Belief::NotBelieved(why) = &self.belief {
-            not_determined.extend(why.iter().cloned());
-        }
+        let not_determined = self.not_determined.iter().map(|o| o.words.clone());
         Calibration {
             machine: self.machine.clone(),
             sheet_hash: sheet_hash.to_owned(),
@@ -274,7 +267,8 @@ impl Fit {
                 })
                 .collect(),
             correlations,
-            not_determined,
+            belief: self.belief.clone(),
+            not_determined: not_determined.collect(),
         }
     }
 }
