@@ -42,12 +42,14 @@ pub struct FitWhat {
     /// Observations (CSV or TOML); repeat for each file
     #[arg(long, value_name = "FILE")]
     pub observations: Vec<PathBuf>,
-    /// What to solve for: sensors, house, lengths, foot, linkage, coupler, tilt, tooth, antennas,
+    /// What to find: sensors, house, lengths, foot, linkage, coupler, tilt, tooth, antennas,
     /// heading, all, or a path of the sheet such as `boom.length`; repeat; what the observations
-    /// touch if left out
+    /// touch if left out. What is not named but has an uncertainty on the sheet is carried along
+    /// with it; what has none counts as exact, and what leans on it then has no uncertainty
     #[arg(long, value_name = "NAME")]
     pub solve: Vec<String>,
-    /// What stays exactly as on the sheet: groups or paths as for --solve; repeat
+    /// What keeps its value on the sheet: groups or paths as for --solve; repeat. Its uncertainty
+    /// there counts in all that leans on it
     #[arg(long, value_name = "NAME")]
     pub hold: Vec<String>,
     /// Standard uncertainty of an antenna position that was read, horizontal,vertical, mm

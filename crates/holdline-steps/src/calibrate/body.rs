@@ -41,6 +41,22 @@ pub struct FittedBody {
     pub value: f64,
     /// Its standard uncertainty now; none where the observations did not determine it.
     pub sd: Option<f64>,
+    /// Whether it was sought, carried along with the sheet's uncertainty, or held.
+    #[serde(default)]
+    pub part: Part,
+}
+
+/// What a figure was in a fit.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize, Deserialize, JsonSchema)]
+#[serde(rename_all = "snake_case")]
+pub enum Part {
+    /// It was to be found.
+    #[default]
+    Sought,
+    /// It came along with the uncertainty that the sheet gives it.
+    Carried,
+    /// It stayed as on the sheet, whose uncertainty counts in all that leans on it.
+    Held,
 }
 
 /// What became of an observation.

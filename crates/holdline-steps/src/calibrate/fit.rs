@@ -2,7 +2,7 @@
 
 use holdline::calibrate::calibration::Calibration;
 use holdline::calibrate::fit::{
-    Belief, Fit, FitAsk, FittedPose, FittedReading, GrossErrors, ReadingState, ToothSure,
+    Belief, Fit, FitAsk, FittedPose, FittedReading, GrossErrors, ReadingState, Role, ToothSure,
     fit as by_core,
 };
 use holdline::calibrate::observations::{Observations, ObservedTool};
@@ -13,7 +13,7 @@ use holdline_geom::fault::{Fault, Faults};
 
 use super::ask::CalibrateAsk;
 use super::body::{
-    CountsIn, FitBody, FittedBody, GlobalBody, MeasuredPoseBody, ResidualBody, State, ToothSureBody,
+    CountsIn, FitBody, FittedBody, GlobalBody, MeasuredPoseBody, Part, ResidualBody, State, ToothSureBody,
 };
 use super::job::ReadObservations;
 use crate::verify::{Answer, FindingBody, joints_deg};
@@ -183,6 +183,11 @@ fn body_of(model: &ToothModel, found: &Fit) -> FitBody {
                 before_sd: figure.before.sd,
                 value: figure.value,
                 sd: figure.sd,
+                part: match figure.role {
+                    Role::Sought => Part::Sought,
+                    Role::Carried => Part::Carried,
+                    Role::Held => Part::Held,
+                },
             })
             .collect(),
         correlated_rows: with_sd.iter().map(|idx| count(*idx)).collect(),

@@ -5,7 +5,7 @@ use holdline_sheet::figure::{Coverage, DEGREES, Kind, Sign, figure, plain, round
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
-use super::body::{CountsIn, FitBody, FittedBody, ResidualBody, State, ToothSureBody};
+use super::body::{CountsIn, FitBody, FittedBody, Part, ResidualBody, State, ToothSureBody};
 use super::names::figure_label;
 use crate::units::Units;
 use crate::verify::{Answer, RowView, findings_view};
@@ -48,10 +48,20 @@ pub enum Seen {
     Partly,
     /// Nothing that was not known before.
     Not,
+    /// It came along with the uncertainty of the sheet.
+    Carried,
+    /// It stayed as on the sheet.
+    Held,
 }
 
 impl Seen {
     pub(crate) fn of(figure: &FittedBody) -> Seen {
+        match figure.part {
+            Part::Sought => {}
+            Part::Carried if figure.sd.is_some() => return Seen::Carried,
+            Part::Carried => return Seen::Not,
+            Part::Held => return Seen::Held,
+        }
         match (figure.before_sd, figure.sd) {
             (_, None) => Seen::Not,
             (None, Some(_)) => Seen::Well,
@@ -67,6 +77,8 @@ impl Seen {
             Seen::Well => "",
             Seen::Partly => "partly",
             Seen::Not => "not determined",
+            Seen::Carried => "carried along",
+            Seen::Held => "held as on the sheet",
         }
     }
 }

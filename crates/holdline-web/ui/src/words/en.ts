@@ -289,6 +289,8 @@ export const en = {
   'calibrate.seen_well': 'well',
   'calibrate.seen_partly': 'partly',
   'calibrate.seen_not': 'not',
+  'calibrate.seen_carried': 'carried along',
+  'calibrate.seen_held': 'held',
   'calibrate.tooth': 'How sure the tooth is',
   'calibrate.tooth_where': 'Pose',
   'calibrate.residuals': 'Residuals of the observations',
