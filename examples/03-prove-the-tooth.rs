@@ -3,6 +3,7 @@
 //! `cargo run -p holdline-examples --example 03-prove-the-tooth`
 
 use holdline::calibrate::check_shots::{CheckShot, Tolerance, check_shots};
+use holdline::calibrate::shared::Shared;
 use holdline_geom::measured::Measured;
 
 /// Eight heights, shown and surveyed.
@@ -25,7 +26,8 @@ pub fn main() {
         height_m: Some([-0.025, 0.025]),
         plan_m: None,
     };
-    let result = check_shots(&shots, &tolerance, &[None, None, Some(0.002)]);
+    let control = Shared::of_control([None, None, Some(0.002)]);
+    let result = check_shots(&shots, &tolerance, &control);
     if let Some(height) = &result.axes[2] {
         println!(
             "mean {:+.1} mm over {} shots",
@@ -36,7 +38,7 @@ pub fn main() {
     println!("{:?}", result.decision);
 
     // The same series, but nobody says how good the control is: then nothing is shown.
-    let unknown = check_shots(&shots, &tolerance, &[None; 3]);
+    let unknown = check_shots(&shots, &tolerance, &Shared::of_control([None; 3]));
     println!("{:?}", unknown.decision);
     assert!(result.decision.holds() && !unknown.decision.holds());
 }

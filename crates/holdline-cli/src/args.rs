@@ -328,6 +328,9 @@ pub struct VerifyArgs {
     /// Standard uncertainty of an antenna position, for shots given as readings: horizontal,vertical in mm
     #[arg(long, value_name = "MM,MM")]
     pub position_sd_mm: Option<String>,
+    /// The part of it that all shots share, horizontal,vertical in mm; left out, all of it counts as shared
+    #[arg(long, value_name = "MM,MM")]
+    pub position_common_sd_mm: Option<String>,
     /// Standard uncertainty of a heading in the readings, degrees
     #[arg(long, value_name = "DEG")]
     pub heading_sd: Option<f64>,

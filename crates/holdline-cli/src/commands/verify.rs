@@ -95,6 +95,7 @@ fn ask(args: &VerifyArgs, desk: &mut Desk) -> Result<VerifyAsk, Stop> {
             control,
             control_sd_m: sd_pair("--control-sd-mm", &args.control_sd_mm)?,
             position_sd_m: sd_pair("--position-sd-mm", &args.position_sd_mm)?,
+            position_common_sd_m: sd_pair("--position-common-sd-mm", &args.position_common_sd_mm)?,
             heading_sd_deg: args.heading_sd,
             tolerance: tolerance(args.height_mm.as_deref(), args.plan_mm)?,
             ..FullAsk::default()

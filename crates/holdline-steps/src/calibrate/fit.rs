@@ -13,7 +13,8 @@ use holdline_geom::fault::{Fault, Faults};
 
 use super::ask::CalibrateAsk;
 use super::body::{
-    CountsIn, FitBody, FittedBody, GlobalBody, MeasuredPoseBody, Part, ResidualBody, State, ToothSureBody,
+    CountsIn, FitBody, FittedBody, GlobalBody, MeasuredPoseBody, Part, ResidualBody, State,
+    ToothSureBody,
 };
 use super::job::ReadObservations;
 use crate::verify::{Answer, FindingBody, joints_deg};

@@ -15,7 +15,8 @@ mod view;
 pub use apply::{calibrated, other_tool};
 pub use ask::{CalibrateAsk, HandOverAsk, NextAsk};
 pub use body::{
-    CountsIn, FitBody, FittedBody, GlobalBody, MeasuredPoseBody, Part, ResidualBody, State, ToothSureBody,
+    CountsIn, FitBody, FittedBody, GlobalBody, MeasuredPoseBody, Part, ResidualBody, State,
+    ToothSureBody,
 };
 pub use hand_over_body::{
     CAUTION_HAND_OVER, EntryBody, EntryView, HandOverBody, HandOverDrawings, HandOverView,

@@ -59,8 +59,13 @@ pub(super) fn sheet(
         .map(|f| format!("{}, {}: {}", f.code, f.place, f.text))
         .collect();
     findings.push(format!(
-        "Rule: the mean and the next single result, each with its 95 % width (Student's t, and twice the uncertainty common to all shots), must lie inside the tolerance. Common to all shots: {}.",
-        body.common_sd_from
+        "Rule: the mean and the next single result, each with its 95 % width (Student's t, and twice the uncertainty common to all shots), must lie inside the tolerance. Common to all shots: {}{}.",
+        body.common_sd_from,
+        if body.satellites_sd_m.is_some() {
+            "; and what the satellite positions share"
+        } else {
+            ""
+        }
     ));
     let model = model(machine, &ask.tool)?;
     let pose = pose_of_shot(&ask.tool, body.shots.first(), units);

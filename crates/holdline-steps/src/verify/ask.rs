@@ -65,7 +65,7 @@ pub struct FullAsk {
     /// Standard uncertainty of a heading in the readings, degrees.
     #[serde(default)]
     pub heading_sd_deg: Option<f64>,
-    /// The part of the antenna positions' uncertainty that all shots share; none: all of it scatters.
+    /// The part of the antenna positions' uncertainty that all shots share; none: that of one position counts as shared.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub position_common_sd_m: Option<SdPair>,
     /// How the diagnosis that follows is simulated; filled in where shots carry readings.

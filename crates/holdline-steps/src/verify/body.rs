@@ -1,7 +1,8 @@
 //! What a check found, as numbers: the result that goes into the record.
 
-use holdline::calibrate::check_shots::{AXES, AxisSummary, CheckResult, CommonSd, Finding};
+use holdline::calibrate::check_shots::{AXES, AxisSummary, CheckResult, Finding};
 use holdline::calibrate::decision::Decision;
+use holdline::calibrate::shared::{Satellites, Shared};
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
@@ -82,7 +83,7 @@ pub struct AxisBody {
     pub mean_m: f64,
     /// Sample standard deviation, m.
     pub sd_m: Option<f64>,
-    /// Half of the 95 % statement about the mean, with the control's uncertainty, m.
+    /// Half of the 95 % statement about the mean, with what all shots share, m.
     pub mean_half_width_m: Option<f64>,
     /// The same for the next single result, m.
     pub next_half_width_m: Option<f64>,
@@ -145,10 +146,13 @@ pub struct CheckBody {
     pub plan: Option<DecisionBody>,
     /// Axes that were shot.
     pub axes: Vec<AxisBody>,
-    /// Standard uncertainty common to all shots, m.
+    /// Standard uncertainty of control and set-up, common to all shots, m.
     pub common_sd_m: [Option<f64>; 3],
     /// Where that comes from.
     pub common_sd_from: String,
+    /// Standard uncertainty that the satellite positions of the shots share, m; none where no shot rests on any.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub satellites_sd_m: Option<[Option<f64>; 3]>,
     /// Shot by shot.
     pub shots: Vec<ShotBody>,
     /// What to look at.
@@ -162,7 +166,7 @@ impl CheckBody {
     pub(super) fn of(
         result: &CheckResult,
         shots: &[ReadyShot],
-        common_sd_m: CommonSd,
+        shared: &Shared,
         common_sd_from: String,
     ) -> CheckBody {
         let axes = result.axes.iter().enumerate();
@@ -173,8 +177,9 @@ impl CheckBody {
             axes: axes
                 .filter_map(|(axis, summary)| Some(axis_body(AXES[axis], summary.as_ref()?)))
                 .collect(),
-            common_sd_m,
+            common_sd_m: shared.control_m,
             common_sd_from,
+            satellites_sd_m: shared.satellites.as_ref().map(Satellites::counted_m),
             shots: shots
                 .iter()
                 .zip(&result.differences)

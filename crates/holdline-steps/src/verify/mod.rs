@@ -19,11 +19,14 @@ pub use diagnosis::{
 pub use diagnosis_view::{
     CAUTION_DIAGNOSIS, DiagnosisDrawings, DiagnosisView, NextShotView, SuspectView, diagnosis_view,
 };
-pub use shots::{ReadyShot, ShownBy, common_sd, document_shots, readings_of, typed_shots};
+pub use shots::{
+    ReadyShot, ShownBy, common_sd, document_shots, readings_of, satellites, typed_shots,
+};
 pub use view::{CheckView, RowView, check_view, decision_words};
 pub(crate) use view::{findings_view, true_minus};
 
 use holdline::calibrate::check_shots::check_shots;
+use holdline::calibrate::shared::Shared;
 use holdline::machine::Machine;
 use holdline::records::{Entry, Hash};
 use holdline::tooth::model::ToothModel;
@@ -75,8 +78,12 @@ pub fn check_full(
     };
     let (common_sd_m, common_from) = common_sd(ask, control);
     let for_core: Vec<_> = shots.iter().map(|ready| ready.shot.clone()).collect();
-    let result = check_shots(&for_core, &tolerance, &common_sd_m);
-    let mut body = CheckBody::of(&result, &shots, common_sd_m, common_from);
+    let shared = Shared {
+        control_m: common_sd_m,
+        satellites: satellites(ask, &shots),
+    };
+    let result = check_shots(&for_core, &tolerance, &shared);
+    let mut body = CheckBody::of(&result, &shots, &shared, common_from);
     let model = ToothModel::new(machine, &choice)?;
     body.diagnosis = diagnosis::look(&model, ask, document, common_sd_m);
     Ok(body)

@@ -1,6 +1,7 @@
 //! From rows of a document, or typed by hand, to check shots: what was shown, or what the readings give.
 
 use holdline::calibrate::check_shots::{CheckShot, CommonSd};
+use holdline::calibrate::shared::Satellites;
 use holdline::machine::Machine;
 use holdline::machine::front::ToolChoice;
 use holdline::tooth::model::{ToothFix, ToothModel};
@@ -236,6 +237,21 @@ pub fn common_sd(ask: &FullAsk, control: Option<&[ControlPoint]>) -> (CommonSd, 
     // What the survey says of its own shots scatters with them; what they share is another figure, and unknown.
     let words = "nobody stated the uncertainty of control and set-up";
     ([None; 3], words.to_owned())
+}
+
+/// What the satellite positions of the series share; none where no shot is computed from antennas and nobody stated it.
+pub fn satellites(ask: &FullAsk, shots: &[ReadyShot]) -> Option<Satellites> {
+    let computed = shots
+        .iter()
+        .any(|ready| ready.shown_by == ShownBy::Readings);
+    if !computed && ask.position_common_sd_m.is_none() {
+        return None;
+    }
+    let axes = |pair: Option<SdPair>| pair.unwrap_or_default().axes();
+    Some(Satellites {
+        shared_m: axes(ask.position_common_sd_m),
+        one_position_m: axes(ask.position_sd_m),
+    })
 }
 
 /// The largest; none when any is missing or there is none.

@@ -67,6 +67,10 @@ pub fn check_view(body: &CheckBody, units: Units) -> CheckView {
         ));
     }
     summary.push(common_figure(body, units));
+    summary.extend(
+        body.satellites_sd_m
+            .map(|sd_m| satellite_figure(body, sd_m, units)),
+    );
     let mut recheck: Vec<String> = body
         .findings
         .iter()
@@ -253,16 +257,33 @@ fn bare(value_m: f64, kind: &Kind, units: Units) -> String {
 }
 
 fn common_figure(body: &CheckBody, units: Units) -> FigureView {
-    let [east, north, up] = body.common_sd_m.map(|sd| {
+    let text = by_axis(body.common_sd_m, units);
+    let mut figure = FigureView::words("Control", "Common to all shots (k = 1)", text);
+    figure.uncertainty_text.clone_from(&body.common_sd_from);
+    figure
+}
+
+fn satellite_figure(body: &CheckBody, sd_m: [Option<f64>; 3], units: Units) -> FigureView {
+    let text = by_axis(sd_m, units);
+    let mut figure = FigureView::words("Satellite positions", "Common to all shots (k = 1)", text);
+    let assumed = body.findings.iter().any(|f| f.code == "V007");
+    figure.uncertainty_text = if assumed {
+        "not stated: as of one position"
+    } else {
+        "as stated"
+    }
+    .to_owned();
+    figure
+}
+
+fn by_axis(sd_m: [Option<f64>; 3], units: Units) -> String {
+    let [east, north, up] = sd_m.map(|sd| {
         sd.map_or_else(
             || "not stated".to_owned(),
             |sd| plain(sd, &units.small(), units.small_decimals()),
         )
     });
-    let text = format!("E {east}, N {north}, El {up}");
-    let mut figure = FigureView::words("Control", "Common to all shots (k = 1)", text);
-    figure.uncertainty_text.clone_from(&body.common_sd_from);
-    figure
+    format!("E {east}, N {north}, El {up}")
 }
 
 fn row(shot: &ShotBody, units: Units) -> RowView {

@@ -1,6 +1,7 @@
 //! Check shots: the tooth as shown or computed, against the tooth as surveyed.
 
 use super::decision::{About, Decision, half_width_m};
+use super::shared::Shared;
 use super::single_shots::{
     and_no_stray, and_no_stray_in_plan, copies, only_with_survey, survey_sd,
 };
@@ -97,6 +98,8 @@ pub const SHOTS_ADVISED: usize = 8;
 ///
 /// - The spread used is never below the survey's own sd: two shots that happen to agree are not exact.
 /// - A single shot outside the tolerance is never held; one that is surely outside says `DoesNotHold`.
+/// - What is common to all shots is added linearly: twice the control's and, for shots computed from antennas, twice
+///   what the satellite positions share ([`Shared`]).
 /// - Units: m. Formulas of U: [`half_width_m`]. Decision: [`Decision::guarded`].
 /// - Anything not stated (tolerance, the control's or a shot's survey uncertainty, fewer than two shots) ends as
 ///   `NotShown`.
@@ -104,11 +107,7 @@ pub const SHOTS_ADVISED: usize = 8;
 /// # Caution
 ///
 /// A check speaks for the poses, the tool and the day it was made; wear, another bucket or a knocked sensor end it.
-pub fn check_shots(
-    shots: &[CheckShot],
-    tolerance: &Tolerance,
-    common_sd_m: &CommonSd,
-) -> CheckResult {
+pub fn check_shots(shots: &[CheckShot], tolerance: &Tolerance, shared: &Shared) -> CheckResult {
     let differences: Vec<ShotDifference> = shots.iter().map(difference).collect();
     let copies = copies(shots);
     let counted: Vec<ShotDifference> = differences
@@ -117,24 +116,24 @@ pub fn check_shots(
         .filter(|(idx, _)| copies[*idx].is_none())
         .map(|(_, d)| d.clone())
         .collect();
-    // A common sd of zero or less is nobody's statement: it counts as none.
-    let common_sd_m = &common_sd_m.map(|sd| sd.filter(|sd| 0.0 < *sd && sd.is_finite()));
+    let common_sd_m = [0, 1, 2].map(|axis| shared.sd_m(axis));
     let floor = |axis| survey_sd(shots, axis);
     let axes = [0, 1, 2].map(|axis| axis_summary(&counted, axis, common_sd_m[axis], floor(axis)));
-    let height = judge_height(&axes[2], tolerance.height_m, common_sd_m[2]);
+    let height = judge_height(&axes[2], tolerance.height_m, shared);
     let height = only_with_survey(height, shots, &[2]);
     let height = and_no_stray(height, &counted, tolerance.height_m, common_sd_m[2]);
     let plan_seen = axes[0].is_some() || axes[1].is_some();
     let plan = tolerance
         .plan_m
-        .map(|radius_m| judge_plan(&axes, radius_m, common_sd_m))
+        .map(|radius_m| judge_plan(&axes, radius_m, shared))
         .map(|plan| only_with_survey(plan, shots, &[0, 1]))
-        .map(|plan| and_no_stray_in_plan(plan, &counted, tolerance.plan_m, common_sd_m));
+        .map(|plan| and_no_stray_in_plan(plan, &counted, tolerance.plan_m, &common_sd_m));
     let decision = match &plan {
         Some(plan) => height.clone().and(plan.clone()),
         None => height.clone(),
     };
     let mut findings = findings(&differences, &axes, tolerance, plan_seen);
+    findings.extend(shared.findings([0, 1, 2].map(|axis| axes[axis].is_some())));
     for (shot, first) in shots.iter().zip(&copies) {
         if let Some(first) = first {
             findings.push(Finding {
@@ -201,7 +200,7 @@ fn axis_summary(
 fn judge_height(
     axis: &Option<AxisSummary>,
     tolerance: Option<[f64; 2]>,
-    common: Option<f64>,
+    shared: &Shared,
 ) -> Decision {
     let Some(axis) = axis else {
         return Decision::not_shown("no shot has a height");
@@ -211,10 +210,8 @@ fn judge_height(
             "no tolerance in height was stated: ask the engineer for the job's figure",
         );
     };
-    if common.is_none() {
-        return Decision::not_shown(
-            "the control has no stated uncertainty in elevation: ask the surveyor",
-        );
+    if let Some(missing) = shared.missing(&[2], AXES[2]) {
+        return Decision::not_shown(&missing);
     }
     let (Some(mean), Some(next)) = (axis.mean_half_width_m, axis.next_half_width_m) else {
         return Decision::not_shown("fewer than two shots in height");
@@ -233,14 +230,12 @@ fn guard_next(centre: f64, half: f64, tolerance: [f64; 2]) -> Decision {
     }
 }
 
-fn judge_plan(axes: &[Option<AxisSummary>; 3], radius_m: f64, common: &CommonSd) -> Decision {
+fn judge_plan(axes: &[Option<AxisSummary>; 3], radius_m: f64, shared: &Shared) -> Decision {
     let (Some(east), Some(north)) = (&axes[0], &axes[1]) else {
         return Decision::not_shown("a tolerance in plan, but shots without easting and northing");
     };
-    if common[0].is_none() || common[1].is_none() {
-        return Decision::not_shown(
-            "the control has no stated uncertainty in plan: ask the surveyor",
-        );
+    if let Some(missing) = shared.missing(&[0, 1], "plan") {
+        return Decision::not_shown(&missing);
     }
     let halves = [
         (east.mean_half_width_m, north.mean_half_width_m),
@@ -370,6 +365,7 @@ fn beyond_two_thirds(axis: usize, value: f64, tolerance: &Tolerance) -> bool {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::calibrate::shared::Satellites;
 
     fn shots(height_mm: &[f64]) -> Vec<CheckShot> {
         height_mm
@@ -391,7 +387,10 @@ mod tests {
         height_m: Some([-0.020, 0.020]),
         plan_m: None,
     };
-    const CONTROL: CommonSd = [None, None, Some(0.001)];
+    const CONTROL: Shared = Shared {
+        control_m: [None, None, Some(0.001)],
+        satellites: None,
+    };
 
     #[test]
     fn a_quiet_series_holds_and_a_shifted_one_does_not() {
@@ -411,19 +410,20 @@ mod tests {
 
     #[test]
     fn what_was_not_stated_is_not_shown() {
-        let quiet = shots(&[1.0, -2.0, 0.0, 2.0, -1.0, 1.0, 0.0, -1.0]);
+        let quiet = shots(&[1.0, -2.0, 0.1, 2.0, -1.0, 1.1, 0.0, -1.2]);
         let nothing = Tolerance::default();
-        let open =
-            |tolerance: &Tolerance, common: &CommonSd, shots: &[CheckShot]| match check_shots(
-                shots, tolerance, common,
-            )
-            .decision
-            {
-                Decision::NotShown { because } => because,
-                other => panic!("{other:?}"),
-            };
+        let open = |tolerance: &Tolerance, common: &Shared, shots: &[CheckShot]| match check_shots(
+            shots, tolerance, common,
+        )
+        .decision
+        {
+            Decision::NotShown { because } => because,
+            other => panic!("{other:?}"),
+        };
         assert!(open(&nothing, &CONTROL, &quiet).contains("no tolerance"));
-        assert!(open(&TWENTY, &[None; 3], &quiet).contains("no stated uncertainty"));
+        assert!(
+            open(&TWENTY, &Shared::of_control([None; 3]), &quiet).contains("no stated uncertainty")
+        );
         assert!(open(&TWENTY, &CONTROL, &quiet[..1]).contains("fewer than two"));
         assert!(open(&TWENTY, &CONTROL, &[]).contains("no shot"));
         let plan = Tolerance {
@@ -473,7 +473,7 @@ mod tests {
         let none = check_shots(
             &shots(&[1.0, -1.0, 0.5]),
             &TWENTY,
-            &[None, None, Some(-0.01)],
+            &Shared::of_control([None, None, Some(-0.01)]),
         );
         assert!(matches!(none.decision, Decision::NotShown { .. }));
     }
@@ -528,5 +528,54 @@ mod tests {
                 .iter()
                 .any(|f| f.code == "V002" && f.at.starts_with('2'))
         );
+    }
+
+    /// By hand: the spread of the quiet series is below the survey's 3 mm; t95(7) = 2.3646 (table of Student's t).
+    #[test]
+    fn what_satellites_share_is_in_every_statement() {
+        let quiet = shots(&[1.0, -2.0, 0.1, 2.0, -1.0, 1.1, 0.0, -1.2]);
+        let satellites = |shared: Option<f64>, one: Option<f64>| Shared {
+            satellites: Some(Satellites {
+                shared_m: [None, None, shared],
+                one_position_m: [None, None, one],
+            }),
+            ..CONTROL
+        };
+        let spread = 2.3646 * 0.003; // the survey's own 3 mm, which the quieter series does not undercut
+        let half = |shared: &Shared| {
+            let result = check_shots(&quiet, &TWENTY, shared);
+            result.axes[2].and_then(|axis| axis.next_half_width_m)
+        };
+        let next = spread * (1.0_f64 + 1.0 / 8.0).sqrt();
+        let near = |got: Option<f64>, want: f64| got.is_some_and(|got| (got - want).abs() < 1e-6);
+        assert!(near(half(&CONTROL), next + 0.002));
+        // Stated: 2 × 4 mm on top. Not stated: 2 × the 6 mm of one position.
+        let stated = satellites(Some(0.004), Some(0.006));
+        assert!(near(half(&stated), next + 0.002 + 0.008));
+        assert!(
+            !check_shots(&quiet, &TWENTY, &stated)
+                .findings
+                .iter()
+                .any(|f| f.code == "V007")
+        );
+        let assumed = satellites(None, Some(0.006));
+        assert!(near(half(&assumed), next + 0.002 + 0.012));
+        let result = check_shots(&quiet, &TWENTY, &assumed);
+        assert!(
+            matches!(result.decision, Decision::NotShown { .. }),
+            "7.5 + 2 + 12 mm is beyond 20"
+        );
+        let told: Vec<&Finding> = result
+            .findings
+            .iter()
+            .filter(|f| f.code == "V007")
+            .collect();
+        assert!(told.len() == 1 && told[0].what.contains("elevation 6.0 mm"));
+        // Neither: nothing is shown, and what is missing is named.
+        let unknown = check_shots(&quiet, &TWENTY, &satellites(None, None)).decision;
+        let Decision::NotShown { because } = unknown else {
+            panic!("{unknown:?}");
+        };
+        assert!(because.contains("antenna positions"), "{because}");
     }
 }

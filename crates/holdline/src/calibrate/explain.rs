@@ -27,6 +27,10 @@ pub const EXPLAIN: &[(&str, &str)] = &[
         "Two shots agree to the last digit, shown and surveyed.\nA shot taken again never does; a row that was copied does.\nIt counts once: copies would make the spread look smaller than it is.",
     ),
     (
+        "V007",
+        "Nobody stated how much of the satellite positions' uncertainty is the same in every shot of the series.\nThe errors of a fix wander over minutes, and a series takes minutes: most of what one position is uncertain by is in every shot alike, and the spread of the series does not show it.\nNot stated counts as all of it: twice that is added to every statement, as for the control.\nState it with the check (`--position-common-sd-mm`) if you know it from a long stand on a known point.",
+    ),
+    (
         "V010",
         "A limit did not hold when it was touched at low speed.\nStop work near it and have a competent person find out why.\nholdline is no safety function and stops nothing.",
     ),

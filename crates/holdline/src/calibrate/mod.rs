@@ -18,6 +18,7 @@ pub mod working_poses;
 pub mod check_shots;
 pub mod daily;
 pub mod decision;
+pub mod shared;
 mod single_shots;
 
 mod equations;

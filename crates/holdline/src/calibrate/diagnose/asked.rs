@@ -40,7 +40,7 @@ pub struct DiagnoseAsk {
     /// Not stated along an axis: a shift along it can then not be told from the control's own error.
     pub common_sd_m: CommonSd,
     /// The part of the antennas' positions that is the same in every shot, m: a satellite fix wanders over minutes.
-    /// Not stated: all of it scatters from shot to shot.
+    /// Not stated, and shots computed from antennas: the stated uncertainty of one position is taken as common too.
     pub position_common_sd_m: CommonSd,
     /// Seed of the simulation.
     pub seed: u64,

@@ -26,4 +26,8 @@ pub const EXPLAIN: &[(&str, &str)] = &[
         "D011",
         "Nobody stated the uncertainty of the control and the set-up along that axis.\nUnknown counts as large: a shift of all shots along it is then the control's own, and no fault.\nAsk the surveyor how well the control is known, and state it with the check.",
     ),
+    (
+        "D012",
+        "Nobody stated how much of the satellite positions' uncertainty is the same in every shot of the series.\nThe errors of a fix wander over minutes, and a series takes minutes: most of what one position is uncertain by is common to all, and looks like a shift of the control or of the base.\nNot stated counts as all of it, beside the same scatter from shot to shot. State it with the check (`--position-common-sd-mm`) if you know it, from a long stand on a known point; or make the series in two parts an hour or more apart.",
+    ),
 ];

@@ -22,8 +22,8 @@ pub(super) fn survey(scene: &Scene, list: &mut List) {
         list.add(
             "shift.up",
             "up",
-            "heights shifted: control, base, geoid, antenna or prism height",
-            "a rover or level on a control point; target height and prism constant; antenna and base height; the geoid of base and machine",
+            "heights shifted: control, satellite fix or base station, geoid, antenna or prism height",
+            "a rover or level on a control point; the same shot again after an hour, for the satellite fix; target height and prism constant; antenna and base height; the geoid of base and machine",
             vec![shift("shift in height", [0.0, 0.0, 1.0], "all heights are shown {} too high", "all heights are shown {} too low")],
         );
     }
@@ -31,8 +31,8 @@ pub(super) fn survey(scene: &Scene, list: &mut List) {
         list.add(
             "shift.plan",
             "shift.plan",
-            "plan shifted: control, base or localization",
-            "a rover on a control point; coordinates of the base and of the station; the localization in use",
+            "plan shifted: control, satellite fix or base station, or localization",
+            "a rover on a control point; the same shot again after an hour, for the satellite fix; coordinates of the base and of the station; the localization in use",
             vec![
                 shift("shift east", [1.0, 0.0, 0.0], "all is shown {} too far east", "all is shown {} too far west"),
                 shift("shift north", [0.0, 1.0, 0.0], "and {} too far north", "and {} too far south"),

@@ -316,6 +316,16 @@ fn findings(scene: &Scene, ask: &DiagnoseAsk) -> Vec<Finding> {
                 what: "nobody stated the uncertainty of control and set-up: a shift along it counts as the control's own".to_owned(),
             });
         }
+        if let Some(sd) = scene.assumed_fix_m[axis] {
+            found.push(Finding {
+                code: "D012",
+                at: (*word).to_owned(),
+                what: format!(
+                    "nobody stated what the satellite positions of the series share: the {:.1} mm of one position counts as shared (k = 1)",
+                    sd * 1000.0
+                ),
+            });
+        }
     }
     found
 }

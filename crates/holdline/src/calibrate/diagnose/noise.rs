@@ -29,6 +29,9 @@ pub(super) struct Noise {
     pub figures: Vec<(GeometryName, Vec<f64>)>,
     /// Variance of a usual shot along each axis without what all share but the figures, m².
     pub usual_m2: [f64; 3],
+    /// What was taken as common to all satellite positions along an axis where nobody stated it, m: none where it was
+    /// stated, or where nothing came from satellites.
+    pub assumed_fix_m: [Option<f64>; 3],
 }
 
 /// What is gathered shot by shot.
@@ -38,6 +41,10 @@ struct Gathered {
     figures: Vec<(GeometryName, Option<f64>, Vec<f64>)>,
     missing: Vec<String>,
     faults: Faults,
+    /// Whether a row's tooth follows the satellites.
+    by_satellite: Vec<bool>,
+    /// Largest stated standard uncertainty of an antenna position, m.
+    position_sd_m: [Option<f64>; 3],
 }
 
 impl Noise {
@@ -54,6 +61,8 @@ impl Noise {
             figures: Vec::new(),
             missing: Vec::new(),
             faults: Faults::none(),
+            by_satellite: vec![false; n],
+            position_sd_m: [None; 3],
         };
         let mut first_row = 0;
         for (shot, seen) in shots.iter().zip(&scene.seen) {
@@ -64,6 +73,8 @@ impl Noise {
             mut figures,
             mut missing,
             mut faults,
+            by_satellite,
+            position_sd_m,
         } = gathered;
         figures.retain(|(_, _, slopes)| slopes.iter().any(|s| NO_SLOPE < s.abs()));
         for (name, sd, _) in &figures {
@@ -77,7 +88,13 @@ impl Noise {
             .collect();
         add_figures(scene.model(), &mut covariance, &figures);
         let usual_m2 = [0, 1, 2].map(|axis| mean_variance(scene, &covariance, axis));
-        add_shared(scene, &mut covariance, ask);
+        add_control(scene, &mut covariance, ask);
+        let fix = SatelliteFix {
+            stated_m: ask.position_common_sd_m.map(stated),
+            one_position_m: position_sd_m,
+            by_satellite,
+        };
+        let assumed_fix_m = fix.add(scene, &mut covariance);
         if !missing.is_empty() {
             faults.push(no_sd(&missing));
         }
@@ -85,6 +102,7 @@ impl Noise {
             covariance_m2: covariance,
             figures,
             usual_m2,
+            assumed_fix_m,
         })
     }
 }
@@ -119,6 +137,9 @@ impl Gathered {
             let mut sds = Vec::with_capacity(of_readings.len());
             readings.map(&mut |name, m| sds.push((name, m.sd)));
             for (slope, (name, sd)) in of_readings.iter().zip(sds) {
+                if let ReadingName::Antenna { axis: along, .. } = name {
+                    self.note_antenna(slope, along, stated(sd), &axes, first_row);
+                }
                 if axes.iter().all(|axis| slope[*axis].abs() <= NO_SLOPE) {
                     continue;
                 }
@@ -136,6 +157,25 @@ impl Gathered {
             }
         }
         Ok(axes.len())
+    }
+
+    /// Rows that an antenna's coordinate moves, and the largest sd stated along it.
+    fn note_antenna(
+        &mut self,
+        slope: &[f64; 3],
+        along: usize,
+        sd: Option<f64>,
+        axes: &[usize],
+        first_row: usize,
+    ) {
+        if let Some(row) = axes.iter().position(|axis| *axis == along)
+            && NO_SLOPE < slope[along].abs()
+        {
+            self.by_satellite[first_row + row] = true;
+            let sd = sd.unwrap_or(UNKNOWN_SD_M);
+            let most = self.position_sd_m[along].unwrap_or(0.0);
+            self.position_sd_m[along] = Some(most.max(sd));
+        }
     }
 
     fn add_slopes(
@@ -179,17 +219,48 @@ fn add_figures(
     *covariance += &slopes * together * slopes.transpose();
 }
 
-/// Control, set-up and satellite fix: along each axis the same in every shot.
-fn add_shared(scene: &Scene, covariance: &mut DMatrix<f64>, ask: &DiagnoseAsk) {
+/// Control and set-up: along each axis the same in every shot.
+fn add_control(scene: &Scene, covariance: &mut DMatrix<f64>, ask: &DiagnoseAsk) {
     for axis in 0..3 {
-        let control = stated(ask.common_sd_m[axis]).unwrap_or(UNKNOWN_SD_M);
-        let fix = stated(ask.position_common_sd_m[axis]).unwrap_or(0.0);
-        let variance = control * control + fix * fix;
-        let mine = rows_of(scene, axis);
-        for &i in &mine {
-            for &j in &mine {
-                covariance[(i, j)] += variance;
+        let sd = stated(ask.common_sd_m[axis]).unwrap_or(UNKNOWN_SD_M);
+        add_common(covariance, &rows_of(scene, axis), sd);
+    }
+}
+
+/// What all satellite positions of a series share: the fix wanders over minutes, a series takes minutes.
+struct SatelliteFix {
+    stated_m: [Option<f64>; 3],
+    /// Of one position.
+    one_position_m: [Option<f64>; 3],
+    by_satellite: Vec<bool>,
+}
+
+impl SatelliteFix {
+    /// Adds it; gives what was taken for it where nobody stated it.
+    ///
+    /// Not stated: the whole uncertainty of one position, for over minutes most of it wanders with the fix.
+    fn add(&self, scene: &Scene, covariance: &mut DMatrix<f64>) -> [Option<f64>; 3] {
+        [0, 1, 2].map(|axis| {
+            let mut mine = rows_of(scene, axis);
+            if let Some(sd) = self.stated_m[axis] {
+                add_common(covariance, &mine, sd);
+                return None;
             }
+            mine.retain(|row| self.by_satellite[*row]);
+            if mine.is_empty() {
+                return None;
+            }
+            let sd = self.one_position_m[axis].unwrap_or(UNKNOWN_SD_M);
+            add_common(covariance, &mine, sd);
+            Some(sd)
+        })
+    }
+}
+
+fn add_common(covariance: &mut DMatrix<f64>, rows: &[usize], sd_m: f64) {
+    for &i in rows {
+        for &j in rows {
+            covariance[(i, j)] += sd_m * sd_m;
         }
     }
 }

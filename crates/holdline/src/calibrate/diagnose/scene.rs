@@ -99,6 +99,8 @@ pub(super) struct Scene {
     pub figures: Vec<(GeometryName, Vec<f64>)>,
     /// Variance of a usual shot without what all share, m²: the mean over the shots, for planning the next.
     pub usual_m2: [f64; 3],
+    /// Taken as common to all satellite positions where nobody stated it, m.
+    pub assumed_fix_m: [Option<f64>; 3],
 }
 
 impl Scene {
@@ -127,6 +129,7 @@ impl Scene {
             covariance_m2: DMatrix::zeros(0, 0),
             figures: Vec::new(),
             usual_m2: [0.0; 3],
+            assumed_fix_m: [None; 3],
         };
         let mut faults = Faults::none();
         for shot in &used {
@@ -146,6 +149,7 @@ impl Scene {
         scene.covariance_m2 = noise.covariance_m2;
         scene.figures = noise.figures;
         scene.usual_m2 = noise.usual_m2;
+        scene.assumed_fix_m = noise.assumed_fix_m;
         Ok(scene)
     }
 
