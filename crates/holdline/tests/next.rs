@@ -15,6 +15,7 @@ use holdline::machine::front::ToolChoice;
 use holdline::machine::pose::front_pose;
 use holdline::tooth::attitude::Lean;
 use holdline::tooth::model::ToothModel;
+use holdline_geom::frame::Point;
 use holdline_geom::measured::Measured;
 use nalgebra::{DMatrix, Matrix3xX, Vector3};
 
@@ -274,4 +275,43 @@ fn what_is_missing_is_asked_for() {
     sheet.cylinders.pop();
     let free = Machine::measured_up(sheet).expect("without a bucket cylinder");
     assert_eq!(code(&free, &ask()), "C050");
+}
+
+/// No pose puts any point of the bucket into the ground or near the tracks, whichever way they stand.
+#[test]
+fn no_pose_is_on_the_tracks_or_in_the_ground() {
+    let machine = machine();
+    let tracks = machine.sheet().tracks.clone();
+    let half_width = (tracks.gauge.value + tracks.shoe_width.value) / 2.0;
+    let round_m = (tracks.length.value / 2.0).hypot(half_width);
+    let front = machine.front(&choice()).expect("a front").values();
+    let next = found(&ask());
+    let bucket = machine.bucket("T75").expect("a bucket").clone();
+    for pose in &next.poses {
+        let at = front_pose(&front, &pose.joints);
+        for [x, z] in &bucket.outline_m {
+            let p = at.house_from_bucket * Point::metres(*x, bucket.width.value / 2.0, *z);
+            assert!(
+                round_m + 0.5 <= p.x() && 0.05 <= p.z(),
+                "{p:?} in {}",
+                pose.words
+            );
+        }
+    }
+}
+
+/// Without antennas one pose alone only finds the stand: it takes four or more, and then the tooth is surer.
+#[test]
+fn without_antennas_there_are_enough_poses_to_tell_something() {
+    let next = found(&NextAsk {
+        antenna_sd_m: [None; 3],
+        ..ask()
+    });
+    let n = of_role(&next, Role::Fit).len();
+    assert!(4 <= n, "{n} poses, {:?}", next.stopped);
+    for ((name, before), (_, after)) in next.before.iter().zip(&next.after) {
+        if let (Some(before), Some(after)) = (before, after) {
+            assert!(*after < 0.8 * *before, "{name}: {after} of {before}");
+        }
+    }
 }

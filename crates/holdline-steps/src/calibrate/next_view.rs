@@ -41,4 +41,4 @@ pub struct NextView {
 }
 
 /// Said before a machine is moved for measuring.
-pub const CAUTION_NEXT: &str = "Only the strokes were looked at: not the ground, nor what stands about. Clear the swing, keep people out of reach, and let the operator decide what can be reached safely.";
+pub const CAUTION_NEXT: &str = "Only strokes, level track ground, tracks and house were looked at: not the real ground, nor what stands about or hangs above. Clear the swing, keep people out of reach, and let the operator decide what can be reached safely.";

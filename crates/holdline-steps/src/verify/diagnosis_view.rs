@@ -74,6 +74,9 @@ pub struct DiagnosisDrawings {
 /// What a diagnosis speaks for.
 pub const CAUTION_DIAGNOSIS: &str = "A diagnosis says where to look; nothing was adjusted. Look at the machine, mend what is found, and check again.";
 
+/// What was looked at of a shot that is proposed.
+pub const CAUTION_NEXT_SHOT: &str = "Of the shots proposed only strokes, level track ground, tracks and house were looked at: not the real ground, nor what stands about or hangs above.";
+
 /// How many rows a person is shown.
 const MOST_ROWS: usize = 12;
 
@@ -145,7 +148,13 @@ pub fn diagnosis_view(body: &DiagnosisBody) -> DiagnosisView {
             .collect(),
         not_tried: body.not_tried.clone(),
         findings: findings_view(&body.findings),
-        cautions: vec![CAUTION_DIAGNOSIS.to_owned()],
+        cautions: {
+            let mut cautions = vec![CAUTION_DIAGNOSIS.to_owned()];
+            if !body.next.is_empty() {
+                cautions.push(CAUTION_NEXT_SHOT.to_owned());
+            }
+            cautions
+        },
         sheets: DiagnosisDrawings::default(),
     }
 }

@@ -16,6 +16,7 @@ pub mod two_face;
 pub mod working_poses;
 
 pub mod check_shots;
+mod clear;
 pub mod daily;
 pub mod decision;
 pub mod shared;

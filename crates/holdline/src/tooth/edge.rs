@@ -91,7 +91,7 @@ pub fn edge_points(
 }
 
 /// The points in the bucket's own frame.
-fn bucket_points(bucket: &ClaimedBucket) -> Vec<(EdgePart, Point<Bucket>)> {
+pub(crate) fn bucket_points(bucket: &ClaimedBucket) -> Vec<(EdgePart, Point<Bucket>)> {
     let teeth = bucket.teeth.iter().map(|tooth| {
         let at = &tooth.at;
         (

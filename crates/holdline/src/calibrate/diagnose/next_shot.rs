@@ -4,6 +4,7 @@ use super::Seen;
 use super::rank::Tried;
 use super::told::{NextShot, Suspect};
 use super::whiten::dot;
+use crate::calibrate::clear::Clear;
 use crate::machine::claim::Joint;
 use crate::machine::jacobian::joints_fitted;
 use crate::machine::joints::Joints;
@@ -22,10 +23,10 @@ const BEHIND_AT_MOST: f64 = 10.0;
 const WORTH: f64 = 1.0;
 
 /// Steps of the lattice of poses, from one end of each range to the other.
-const STEPS: [f64; 5] = [0.06, 0.28, 0.5, 0.72, 0.94];
+const STEPS: [f64; 9] = [0.06, 0.17, 0.28, 0.39, 0.5, 0.61, 0.72, 0.83, 0.94];
 
-/// The tooth of a shot somebody can see and reach, over the track ground, m.
-const HEIGHT_M: [f64; 2] = [-1.0, 3.0];
+/// The bucket of a shot somebody can see and reach stays so high over the track ground, its tooth so low, m.
+const HEIGHT_M: [f64; 2] = [0.05, 3.0];
 
 /// A usual lean of the lean test: 4°.
 const LEAN_RAD: f64 = 4.0 * std::f64::consts::PI / 180.0;
@@ -127,9 +128,9 @@ pub(super) fn propose(seen: &Seen, suspects: &[Suspect], n_next: usize) -> Vec<N
             let same = |n: &NextShot| n.joints == c.joints && n.heading_rad == c.heading_rad;
             next.iter().any(same)
         };
-        let level = rated
-            .iter()
-            .filter(|r| r.candidate.test != Test::Lean && !taken(r.candidate));
+        let level = rated.iter().filter(|r| {
+            ![Test::Lean, Test::Same].contains(&r.candidate.test) && !taken(r.candidate)
+        });
         let Some(best) = level.max_by(|a, b| a.adds.total_cmp(&b.adds)) else {
             break;
         };
@@ -297,12 +298,17 @@ fn candidates(model: &ToothModel, stood: &[Stood]) -> Vec<Candidate> {
                 .collect(),
         }
     };
+    let [low, high] = HEIGHT_M;
+    let Ok(clear) = Clear::of(machine, model.choice(), low) else {
+        return Vec::new();
+    };
     let mut out = Vec::new();
     let mut push =
         |joints: Joints, heading_rad: Option<f64>, lean: Lean, test: Test, made: usize| {
-            let height = front_pose(&front, &joints).tooth_house.z();
-            let [low, high] = HEIGHT_M;
-            if low <= height && height <= high {
+            let pose = front_pose(&front, &joints);
+            // Where the machine stood already it can stand again; it is not proposed, only compared with.
+            let may = test == Test::Same || clear.holds(&pose);
+            if may && pose.tooth_house.z() <= high {
                 out.push(Candidate {
                     joints,
                     lean,
@@ -445,10 +451,9 @@ fn told(
     let q = &candidate.joints;
     let degrees = |angle: f64| format!("{:.0}°", angle.to_degrees());
     let mut words = format!(
-        "Put the tooth {:.1} m ahead of the swing axis and {:.1} m {} the track ground (boom {}, stick {}, bucket {})",
+        "Put the tooth {:.1} m ahead of the swing axis and {:.1} m above the track ground (boom {}, stick {}, bucket {})",
         tooth.x(),
-        tooth.z().abs(),
-        if tooth.z() < 0.0 { "below" } else { "above" },
+        tooth.z(),
         degrees(q.boom),
         degrees(q.stick),
         degrees(q.bucket),

@@ -1,23 +1,20 @@
 //! Poses that a machine can go to, on a coarse grid.
 
 use super::NextAsk;
-use crate::frames::House;
+use crate::calibrate::clear::Clear;
 use crate::machine::Machine;
-use crate::machine::claim::{ClaimedShape, Joint, Link};
+use crate::machine::claim::Joint;
 use crate::machine::front::Front;
 use crate::machine::jacobian::joints_fitted;
 use crate::machine::joints::Joints;
 use crate::machine::pose::{FrontPose, front_pose};
 use crate::tooth::attitude::Lean;
 use holdline_geom::fault::{Fault, Faults};
-use holdline_geom::frame::Point;
 
 /// Shares of a joint's stroke that are tried. Its very ends are left out: a stop hit hard is no still pose.
 const SHARES: [f64; 5] = [0.06, 0.27, 0.50, 0.73, 0.94];
 /// No more poses than these are weighed against each other; of more, these lie evenly among them.
 const AT_MOST: usize = 480;
-/// How far ahead of the house every point of the bucket stays, m.
-const AHEAD_M: f64 = 0.30;
 
 /// A pose that could be measured.
 #[derive(Debug, Clone, PartialEq)]
@@ -68,13 +65,14 @@ pub(super) fn candidates(
             .collect();
     }
     faults.or(())?;
-    let ahead_m = ahead_of_house_m(machine);
+    let clear = Clear::of(machine, &ask.choice, ask.floor_m)?;
     let mut all = Vec::new();
     for heading_rad in &ask.headings_rad {
         let lean = ask.lean(*heading_rad);
         for joints in &grid {
             let pose = front_pose(front, joints);
-            if machine.linkage_pose(joints.bucket).is_ok() && free(&pose, ahead_m, ask) {
+            let low_enough = pose.tooth_house.z() <= ask.ceiling_m;
+            if machine.linkage_pose(joints.bucket).is_ok() && low_enough && clear.holds(&pose) {
                 all.push(Candidate {
                     joints: *joints,
                     lean,
@@ -89,7 +87,7 @@ pub(super) fn candidates(
             "C051",
             "floor",
             format!(
-                "no pose with the tooth {} m to {} m above the track ground",
+                "no pose with the bucket {} m above the track ground or more, the tooth {} m or less, and all of it clear of tracks and house",
                 ask.floor_m, ask.ceiling_m
             ),
             "a floor and a ceiling that the tooth can stay between, and at least one heading",
@@ -114,38 +112,6 @@ fn in_front(joint: Joint) -> bool {
         | Joint::Tilt
         | Joint::Rotation => false,
     }
-}
-
-/// Whether bucket pin and tooth stay over the floor and ahead of the house, and the tooth under the ceiling.
-fn free(pose: &FrontPose, ahead_m: f64, ask: &NextAsk) -> bool {
-    let points = [
-        pose.house_from_ear.origin(),
-        pose.house_from_bucket.origin(),
-        pose.tooth_house,
-    ];
-    let low_enough = pose.tooth_house.z() <= ask.ceiling_m;
-    let clear = |p: &Point<House>| ask.floor_m <= p.z() && ahead_m <= p.x();
-    low_enough && points.iter().all(clear)
-}
-
-/// Where the house with its cab ends ahead, and a hand's breadth more; the boom foot where the sheet has no solids.
-fn ahead_of_house_m(machine: &Machine) -> f64 {
-    let sheet = machine.sheet();
-    let foot_m = sheet.boom.foot.map_or(0.0, |foot| foot.x.value);
-    let boxes = sheet
-        .solids
-        .iter()
-        .filter(|solid| solid.link == Link::House);
-    let most_m = boxes.fold(foot_m, |most, solid| match &solid.shape {
-        ClaimedShape::Box { max_m, .. } if most < max_m[0] => max_m[0],
-        ClaimedShape::Box { .. }
-        | ClaimedShape::Capsule { .. }
-        | ClaimedShape::Prism { .. }
-        | ClaimedShape::Sector { .. }
-        | ClaimedShape::AlongCylinder { .. }
-        | ClaimedShape::AlongLinkage { .. } => most,
-    });
-    most_m + AHEAD_M
 }
 
 fn unknown_range(joint: Joint) -> Fault {

@@ -8,11 +8,19 @@ use crate::calibrate::working_poses::working_poses;
 use crate::machine::Machine;
 use crate::tooth::attitude::Lean;
 use crate::tooth::model::ToothModel;
+use holdline_geom::draws::Draws;
 use holdline_geom::fault::Faults;
 use nalgebra::{DMatrix, Matrix3xX, Vector3};
 
 /// How sure a figure is taken to be of which nobody says anything, m and rad.
 const OPEN: f64 = 1.0;
+
+/// So many poses are also looked at together; below one more nothing stops for little gain.
+const N_TOGETHER: usize = 3;
+/// So many sets of them are drawn.
+const N_DRAWN: usize = 300;
+/// The same draws every time.
+const SEED: u64 = 20_251_201;
 
 /// What sheet and calibration say already, as normal equations of the lasting unknowns.
 pub(super) fn known(machine: &Machine, observed: &Observed, told: &Information) -> DMatrix<f64> {
@@ -87,9 +95,68 @@ pub(super) struct Design {
 impl Design {
     /// Poses one after the other, each with its gain, and why there are no more.
     pub fn choose(&self, ask: &NextAsk) -> (Vec<(usize, f64)>, Stopped) {
+        let (one_by_one, why) = self.one_by_one(ask, Vec::new());
+        if ask.n_poses <= N_TOGETHER || self.told.blocks.len() <= N_TOGETHER {
+            return (one_by_one, why);
+        }
+        // On a fresh stand one pose alone tells next to nothing, and which is best first says little of which are
+        // best together: a drawn three may be the better start.
+        let (together, other_why) = self.one_by_one(ask, self.best_drawn(ask));
+        let score = |chosen: &[(usize, f64)]| {
+            let n = chosen.iter().fold(self.known.clone(), |n, (idx, _)| {
+                n + &self.told.blocks[*idx]
+            });
+            self.score(ask, &n).unwrap_or(f64::NEG_INFINITY)
+        };
+        if one_by_one.len() < together.len() || score(&one_by_one) < score(&together) {
+            (together, other_why)
+        } else {
+            (one_by_one, why)
+        }
+    }
+
+    /// The best of drawn sets, best first by what each adds.
+    fn best_drawn(&self, ask: &NextAsk) -> Vec<usize> {
+        let n_poses = self.told.blocks.len();
+        let mut draws = Draws::new(SEED, 0);
+        let mut best: (f64, Vec<usize>) = (f64::NEG_INFINITY, Vec::new());
+        for _ in 0..N_DRAWN {
+            let mut set: Vec<usize> = Vec::new();
+            while set.len() < N_TOGETHER {
+                let idx = (draws.uniform() * n_poses as f64) as usize;
+                if idx < n_poses && !set.contains(&idx) {
+                    set.push(idx);
+                }
+            }
+            let n = set
+                .iter()
+                .fold(self.known.clone(), |n, idx| n + &self.told.blocks[*idx]);
+            if let Some(score) = self.score(ask, &n).filter(|score| best.0 < *score) {
+                best = (score, set);
+            }
+        }
+        best.1
+    }
+
+    fn score(&self, ask: &NextAsk, n: &DMatrix<f64>) -> Option<f64> {
+        let score = match ask.best_by {
+            BestBy::Envelope => -self.worst_sd_m(n)?,
+            BestBy::Determinant => log_det(n)?,
+        };
+        score.is_finite().then_some(score)
+    }
+
+    /// The best one after another, behind those that were taken together.
+    fn one_by_one(&self, ask: &NextAsk, first: Vec<usize>) -> (Vec<(usize, f64)>, Stopped) {
         let mut n = self.known.clone();
         let mut chosen: Vec<(usize, f64)> = Vec::new();
         let mut sure = self.worst_sd_m(&n);
+        for idx in first {
+            n += &self.told.blocks[idx];
+            let then = self.worst_sd_m(&n);
+            chosen.push((idx, gain(sure, then)));
+            sure = then;
+        }
         while chosen.len() < ask.n_poses {
             if let (Some(enough), Some(now)) = (ask.enough_sd_m, sure)
                 && now <= enough
@@ -100,22 +167,16 @@ impl Design {
                 (0..self.told.blocks.len()).filter(|idx| chosen.iter().all(|(c, _)| c != idx));
             let scored = free.filter_map(|idx| {
                 let with = &n + &self.told.blocks[idx];
-                let score = match ask.best_by {
-                    BestBy::Envelope => -self.worst_sd_m(&with)?,
-                    BestBy::Determinant => log_det(&with)?,
-                };
-                score.is_finite().then_some((idx, score))
+                Some((idx, self.score(ask, &with)?))
             });
             let Some((best, _)) = scored.reduce(|a, b| if a.1 < b.1 { b } else { a }) else {
                 return (chosen, Stopped::NoMore);
             };
             let with = &n + &self.told.blocks[best];
             let then = self.worst_sd_m(&with);
-            let gain = match (sure, then) {
-                (Some(now), Some(then)) => 1.0 - then / now,
-                (None, _) | (_, None) => 1.0,
-            };
-            if gain < WORTH_MEASURING {
+            let gain = gain(sure, then);
+            // Where the stand is new the first poses only find it.
+            if gain < WORTH_MEASURING && N_TOGETHER < chosen.len() {
                 return (chosen, Stopped::LittleGain);
             }
             chosen.push((best, gain));
@@ -149,6 +210,14 @@ impl Design {
             .iter()
             .map(|(name, slopes)| (name.clone(), sd_m(slopes)))
             .collect()
+    }
+}
+
+/// Share by which the tooth becomes surer; all of it where it was not sure at all.
+fn gain(now: Option<f64>, then: Option<f64>) -> f64 {
+    match (now, then) {
+        (Some(now), Some(then)) => 1.0 - then / now,
+        (None, _) | (_, None) => 1.0,
     }
 }
 
