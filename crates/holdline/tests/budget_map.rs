@@ -134,7 +134,7 @@ fn a_verdict_over_the_envelope() {
         at_reach_m: 8.0,
     });
     let budget = Budget::new(&model, &unsure).expect("meant");
-    let map = map_of(&budget, &MapAsk::of_all([40, 40], Some(0.0)));
+    let map = map_of(&budget, &MapAsk::of_all([100, 100], Some(0.0)));
     let between = |half: f64| Tolerance::Between {
         lower_m: -half,
         upper_m: half,
@@ -173,6 +173,51 @@ fn a_verdict_over_the_envelope() {
     let map = map_of(&budget, &MapAsk::of_all([10, 10], Some(0.0)));
     let held = judge_map(&map, &all, Judged::Up, &between(0.5));
     assert!(matches!(held.verdict, Verdict::NotShown { because } if because.contains("speed")));
+}
+
+/// What the tooth does not get to, or what was hardly looked at, is not shown to hold; where it was seen not to hold,
+/// it does not.
+#[test]
+fn a_part_that_is_not_reached_or_hardly_looked_at_shows_nothing() {
+    let model = demo_model();
+    let budget = Budget::new(&model, &full_ask()).expect("meant");
+    let between = |half: f64| Tolerance::Between {
+        lower_m: -half,
+        upper_m: half,
+        aim_m: None,
+    };
+    let fine = map_of(&budget, &MapAsk::of_all([60, 60], Some(0.0)));
+    let judged = |map: &EnvelopeMap, radius_m, height_m, half: f64| {
+        let working = Working { radius_m, height_m };
+        judge_map(map, &working, Judged::Up, &between(half)).verdict
+    };
+    let (near, level) = (Some([5.0, 7.0]), Some([-1.0, 1.0]));
+    assert!(judged(&fine, near, level, 0.5).holds());
+    for (radius_m, height_m, word) in [
+        (Some([5.0, 20.0]), level, "20 m of reach"),
+        (Some([0.0, 7.0]), Some([3.0, 4.0]), "0 m to 7 m of reach"),
+        (near, Some([-20.0, 1.0]), "-20 m to 1 m over"),
+        (near, Some([-1.0, 30.0]), "30 m over"),
+    ] {
+        match judged(&fine, radius_m, height_m, 0.5) {
+            Verdict::NotShown { because } => {
+                assert!(
+                    because.contains("does not get") && because.contains(word),
+                    "{because}"
+                );
+            }
+            other => panic!("{radius_m:?} {height_m:?}: {other:?}"),
+        }
+        // That it fails somewhere in it needs no more looking.
+        let fails = judged(&fine, radius_m, height_m, 0.001);
+        assert!(matches!(fails, Verdict::DoesNotHold(_)));
+    }
+    // Four points each way, and the same part of a grid that is fine enough.
+    let coarse = map_of(&budget, &MapAsk::of_all([4, 4], Some(0.0)));
+    match judged(&coarse, None, None, 0.5) {
+        Verdict::NotShown { because } => assert!(because.contains("too coarsely"), "{because}"),
+        other => panic!("{other:?}"),
+    }
 }
 
 #[test]

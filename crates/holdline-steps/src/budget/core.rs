@@ -7,7 +7,7 @@ use holdline::calibrate::budget::{
     Working, at_pose, growth, judge_map, map, monte_carlo, normal_of_face, plan_map, verdict,
 };
 use holdline::machine::Machine;
-use holdline::machine::front::Boom;
+use holdline::machine::front::{Boom, ToolChoice};
 use holdline::machine::joints::Joints;
 use holdline::machine::pose::front_pose;
 use holdline::tooth::model::ToothModel;
@@ -15,7 +15,7 @@ use holdline_geom::fault::{Fault, Faults};
 use holdline_sheet::figure::{DEGREES, MILLIMETRES, plain};
 
 use super::Work;
-use super::ask::{BudgetAsk, DrawsSettings};
+use super::ask::{BudgetAsk, DrawsSettings, MapGrid};
 use super::body::{
     BudgetBody, DirectionBody, GridBody, GrowthBody, MapBody, MonteCarloBody, PoseBudgetBody,
     ShareBody,
@@ -52,23 +52,150 @@ pub(super) fn budget(
         None => None,
         Some(_) => Some(maps(&core, &model, ask, &pose, shown, work)?),
     };
+    let teeth = teeth(
+        machine,
+        ask,
+        &model,
+        (&found, mapped.as_ref().map(|(map, _)| map)),
+    )?;
+    let looked = teeth.iter().map(|tooth| tooth.look(ask, &pose, work));
+    let looked = looked.collect::<Result<Vec<_>, Faults>>()?;
     let judgements: Vec<Judgement> = tasks
         .into_iter()
-        .map(|task| match &mapped {
-            Some((map, _)) => Judgement::over(
-                task,
-                judge_map(map, &working(ask), task.judged, &task.tolerance),
-            ),
-            None => Judgement::at_pose(task, verdict(&found, task.judged, &task.tolerance)),
+        .filter_map(|task| {
+            let each = looked
+                .iter()
+                .map(|looked| looked.judged(task, &working(ask)));
+            let worst = Judgement::worst(each.collect())?;
+            Some(match &drawn {
+                Some(drawn) => worst.parted(drawn),
+                None => worst,
+            })
         })
         .collect();
     Ok(BudgetBody {
-        verdict: verdict_body(&judgements, ask),
+        verdict: verdict_body(&judgements),
         growth: grown(&model, ask, &pose)?,
         pose: pose_body(&model, ask, &pose, &found, shown, drawn.as_ref()),
         map: mapped.map(|(_, body)| body),
         findings: Vec::new(),
     })
+}
+
+/// A tooth point of the bucket to be judged.
+struct ToothPoint<'a> {
+    name: String,
+    model: ToothModel,
+    /// What was found already.
+    known: Option<(&'a PoseBudget, Option<&'a EnvelopeMap>)>,
+}
+
+/// What was found of one tooth point.
+struct LookedAt {
+    name: String,
+    found: PoseBudget,
+    map: Option<EnvelopeMap>,
+}
+
+/// All tooth points of the bucket, the one steered by first.
+fn teeth<'a>(
+    machine: &Machine,
+    ask: &BudgetAsk,
+    model: &ToothModel,
+    known: (&'a PoseBudget, Option<&'a EnvelopeMap>),
+) -> Result<Vec<ToothPoint<'a>>, Faults> {
+    let choice = ask.tool.choice();
+    let mut all = vec![ToothPoint {
+        name: model.choice().tooth.clone(),
+        model: model.clone(),
+        known: Some(known),
+    }];
+    for tooth in &machine.bucket(&choice.bucket)?.teeth {
+        if tooth.name == model.choice().tooth {
+            continue;
+        }
+        let choice = ToolChoice {
+            tooth: tooth.name.clone(),
+            ..choice.clone()
+        };
+        all.push(ToothPoint {
+            name: tooth.name.clone(),
+            model: ToothModel::new(machine, &choice)?,
+            known: None,
+        });
+    }
+    Ok(all)
+}
+
+impl ToothPoint<'_> {
+    fn look(
+        &self,
+        ask: &BudgetAsk,
+        pose: &BudgetPose,
+        work: &Work<'_>,
+    ) -> Result<LookedAt, Faults> {
+        let name = self.name.clone();
+        if let Some((found, map)) = self.known {
+            return Ok(LookedAt {
+                name,
+                found: found.clone(),
+                map: map.cloned(),
+            });
+        }
+        let core = Budget::new(&self.model, &core_ask(&self.model, ask, ask.mode))?;
+        let map = match ask.grid {
+            None => None,
+            Some(grid) => {
+                let asked = section_ask(ask, grid, pose);
+                let looked = map(&core, &asked, &core_work(work))?;
+                if work.cancel.load(std::sync::atomic::Ordering::Relaxed) {
+                    return Err(stopped().into());
+                }
+                Some(looked)
+            }
+        };
+        Ok(LookedAt {
+            name,
+            found: at_pose(&core, pose)?,
+            map,
+        })
+    }
+}
+
+impl LookedAt {
+    fn judged(&self, task: Task, working: &Working) -> Judgement {
+        match &self.map {
+            Some(map) => Judgement::over(
+                task,
+                &self.name,
+                judge_map(map, working, task.judged, &task.tolerance),
+            ),
+            None => Judgement::at_pose(
+                task,
+                &self.name,
+                verdict(&self.found, task.judged, &task.tolerance),
+            ),
+        }
+    }
+}
+
+fn core_work<'a>(work: &Work<'a>) -> CoreWork<'a> {
+    CoreWork {
+        progress: work.progress,
+        cancel: work.cancel,
+    }
+}
+
+fn section_ask(ask: &BudgetAsk, grid: MapGrid, pose: &BudgetPose) -> MapAsk {
+    MapAsk {
+        lean: pose.lean,
+        keep: pose.joints,
+        bucket_rad: ask.work_bucket_deg.map(|span| span.map(f64::to_radians)),
+        ..MapAsk::of_all(
+            [grid.n_forward as usize, grid.n_up as usize],
+            pose.heading_rad,
+        )
+    }
 }
 
 fn working(ask: &BudgetAsk) -> Working {
@@ -193,19 +320,25 @@ fn pose_body(
             u_m: normal.u_m,
         });
     }
+    let missing: Vec<String> = found
+        .missing
+        .iter()
+        .map(|path| source_label(path))
+        .collect();
     PoseBudgetBody {
         joints_deg: joints_deg(model, &pose.joints),
         at_m: found.tooth.level_m,
         covariance_m2: in_machine(found.known_m2, pose.heading_rad),
         directions,
         shares: shares(found, shown),
-        help: help(found, shown),
+        // With sources unknown nobody can say which of the known ones helps most.
+        help: if found.missing.is_empty() {
+            help(found, shown)
+        } else {
+            vec!["State first what is not stated; until then nobody can say which of the others helps.".to_owned()]
+        },
         monte_carlo: drawn.map(|drawn| drawn_body(drawn, names)),
-        missing: found
-            .missing
-            .iter()
-            .map(|path| source_label(path))
-            .collect(),
+        missing,
     }
 }
 
@@ -342,7 +475,9 @@ fn drawn_body(drawn: &MonteCarlo, names: [&str; 3]) -> MonteCarloBody {
             format!("{name} {} (linear {})", mm(axis.sd_m), mm(axis.linear_sd_m))
         })
         .collect();
-    let said = if drawn.parts {
+    let said = if !drawn.missing.is_empty() {
+        "Both leave out what nobody stated"
+    } else if drawn.parts {
         "The two part: do not rely on the linear figures in this pose"
     } else {
         "The two agree"
@@ -370,19 +505,8 @@ fn maps(
     work: &Work<'_>,
 ) -> Result<(EnvelopeMap, MapBody), Faults> {
     let grid = ask.grid.unwrap_or_default();
-    let core_work = CoreWork {
-        progress: work.progress,
-        cancel: work.cancel,
-    };
-    let section_ask = MapAsk {
-        lean: pose.lean,
-        keep: pose.joints,
-        bucket_rad: ask.work_bucket_deg.map(|span| span.map(f64::to_radians)),
-        ..MapAsk::of_all(
-            [grid.n_forward as usize, grid.n_up as usize],
-            pose.heading_rad,
-        )
-    };
+    let core_work = core_work(work);
+    let section_ask = section_ask(ask, grid, pose);
     let section = map(core, &section_ask, &core_work)?;
     let u = |cell: &CellBudget| {
         2.0 * match shown {

@@ -1,6 +1,8 @@
 //! The task's tolerances, judged one by one and together.
 
-use holdline::calibrate::budget::{Fitness, Held, HeldWhere, Judged, Tolerance, Verdict};
+use holdline::calibrate::budget::{
+    Fitness, Held, HeldWhere, Judged, MonteCarlo, Tolerance, Verdict,
+};
 use holdline_sheet::figure::{MILLIMETRES, Sign, plain, rounded};
 
 use super::ask::BudgetAsk;
@@ -80,25 +82,81 @@ pub(super) struct Judgement {
     task: Task,
     verdict: Verdict,
     area: Option<HeldWhere>,
+    /// The tooth point that it goes by.
+    tooth: String,
+    /// Whether the others were looked at and are no worse.
+    of_all: bool,
 }
 
 impl Judgement {
     /// In one pose.
-    pub fn at_pose(task: Task, verdict: Verdict) -> Judgement {
+    pub fn at_pose(task: Task, tooth: &str, verdict: Verdict) -> Judgement {
         Judgement {
             task,
             verdict,
             area: None,
+            tooth: tooth.to_owned(),
+            of_all: false,
         }
     }
 
     /// Over the envelope.
-    pub fn over(task: Task, area: HeldWhere) -> Judgement {
+    pub fn over(task: Task, tooth: &str, area: HeldWhere) -> Judgement {
         Judgement {
             task,
             verdict: area.verdict.clone(),
             area: Some(area),
+            tooth: tooth.to_owned(),
+            of_all: false,
         }
+    }
+
+    /// The worst of one judgement a tooth point; the first of equals.
+    ///
+    /// A bucket is good for what its worst tooth is good for, whichever one is steered by.
+    pub fn worst(each: Vec<Judgement>) -> Option<Judgement> {
+        let rank = |one: &Judgement| match &one.verdict {
+            Verdict::DoesNotHold(held) => (2, held.u_at_most_m()),
+            Verdict::NotShown { .. } => (1, 0.0),
+            Verdict::Holds(held) => (0, held.u_at_most_m()),
+        };
+        let n = each.len();
+        let worst = each.into_iter().reduce(|a, b| {
+            let ((class_a, u_a), (class_b, u_b)) = (rank(&a), rank(&b));
+            if (class_a, u_a) < (class_b, u_b) {
+                b
+            } else {
+                a
+            }
+        })?;
+        Some(Judgement {
+            of_all: 1 < n,
+            ..worst
+        })
+    }
+
+    /// Not shown where draws and the linear figures part: neither is to be relied on.
+    pub fn parted(mut self, drawn: &MonteCarlo) -> Judgement {
+        let axes = match self.task.judged {
+            Judged::Up => vec![Some(drawn.axes[2])],
+            Judged::Plan => vec![Some(drawn.axes[0]), Some(drawn.axes[1])],
+            Judged::Normal => vec![drawn.normal],
+        };
+        let parts = axes.iter().any(|axis| axis.is_none_or(|axis| axis.parts));
+        let because = if 0 < drawn.n_without_tooth {
+            format!(
+                "{} of {} draws gave no tooth: this pose lies at the edge of what the linkage does",
+                drawn.n_without_tooth,
+                drawn.n + drawn.n_without_tooth
+            )
+        } else if parts {
+            "Monte Carlo and the linear figures part here, and the linear ones are what is judged"
+                .to_owned()
+        } else {
+            return self;
+        };
+        self.verdict = Verdict::NotShown { because };
+        self
     }
 
     fn words(&self) -> String {
@@ -107,26 +165,33 @@ impl Judgement {
         } else {
             "in this pose"
         };
+        let tooth = match (self.of_all, self.tooth.as_str()) {
+            (true, tooth) => format!(" The worst tooth point is {tooth}."),
+            (false, _) => String::new(),
+        };
         let name = self.task.name();
         match &self.verdict {
             Verdict::Holds(held) => {
-                format!("Holds {where_words}, {name}: {}.", held_words(held))
+                format!("Holds {where_words}, {name}: {}.{tooth}", held_words(held))
             }
             Verdict::DoesNotHold(held) => {
-                let not = if self.area.is_some() {
-                    "Does not hold everywhere that was looked at"
-                } else {
-                    "Does not hold in this pose"
+                let not = match &self.area {
+                    Some(area) if area.n_held == 0 => "Holds nowhere that was looked at",
+                    Some(_) => "Does not hold everywhere that was looked at",
+                    None => "Does not hold in this pose",
                 };
-                format!("{not}, {name}: {}.{}", held_words(held), self.part_words())
+                let held = held_words(held);
+                format!("{not}, {name}: {held}.{tooth}{}", self.part_words())
             }
-            Verdict::NotShown { because } => format!("Not shown, {name}: {because}."),
+            Verdict::NotShown { because } => {
+                format!("Not shown, {name}, tooth point {}: {because}.", self.tooth)
+            }
         }
     }
 
     /// The part of the envelope where it holds.
     fn part_words(&self) -> String {
-        let Some(area) = &self.area else {
+        let Some(area) = self.area.as_ref().filter(|area| 0 < area.n_held) else {
             return String::new();
         };
         let share = rounded(100.0 * area.share_held, 0, Sign::Minus);
@@ -149,18 +214,24 @@ fn held_words(held: &Held) -> String {
     let fits = match held.fitness() {
         Fitness::Comfortable => "a third of the tolerance at most, comfortable",
         Fitness::WithChecks => "two thirds of the tolerance at most, with check shots",
+        Fitness::TooCoarse if held.half_m() < held.u_at_most_m() => {
+            "more than the tolerance itself"
+        }
         Fitness::TooCoarse => "more than two thirds of the tolerance",
     };
+    // 2, 1.64 and 2.45 as people know them.
+    let k = rounded(held.k(), 2, Sign::Minus);
+    let k = k.trim_end_matches('0').trim_end_matches('.').to_owned();
     format!(
         "U is at most {} (k = {}) against {}: {fits}",
         mm(held.u_at_most_m()),
-        rounded(held.k(), 2, Sign::Minus),
+        k,
         mm(held.half_m())
     )
 }
 
 /// All tolerances together: the worst answer, and each in words.
-pub(super) fn verdict_body(judgements: &[Judgement], ask: &BudgetAsk) -> VerdictBody {
+pub(super) fn verdict_body(judgements: &[Judgement]) -> VerdictBody {
     let one = |judgement: &Judgement| match &judgement.verdict {
         Verdict::Holds(_) => Answer::Pass,
         Verdict::DoesNotHold(_) => Answer::Fail,
@@ -178,12 +249,17 @@ pub(super) fn verdict_body(judgements: &[Judgement], ask: &BudgetAsk) -> Verdict
     if words.is_empty() {
         words.push("Not shown: no tolerance was given.".to_owned());
     }
-    if let (Some(_), Some([from, to])) = (ask.grid, ask.work_reach_m) {
-        words.push(format!("Looked at from {from} m to {to} m of reach."));
-    }
-    if let (Some(_), Some([from, to])) = (ask.grid, ask.work_height_m) {
+    if let Some(area) = judgements.iter().find_map(|one| one.area.as_ref())
+        && let Some([reach, height]) = area.reached_m
+    {
+        let m = |value: f64| rounded(value, 1, Sign::Minus);
         words.push(format!(
-            "Looked at from {from} m to {to} m over the track ground."
+            "Looked at: {} points from {} m to {} m of reach and {} m to {} m over the track ground, where the tooth gets.",
+            area.n_reached,
+            m(reach[0]),
+            m(reach[1]),
+            m(height[0]),
+            m(height[1])
         ));
     }
     let first = judgements.first();

@@ -248,9 +248,17 @@ pub struct HeldWhere {
     pub area_reached_m2: f64,
     /// The widest run of radii where it holds at every height that is reached, m; none where there is none.
     pub reach_band_m: Option<[f64; 2]>,
+    /// From where to where the tooth gets within the part, forward and up, m; none where it gets nowhere.
+    pub reached_m: Option<[[f64; 2]; 2]>,
 }
 
+/// With fewer points of the part than this the worst of it may lie between them.
+pub const POINTS_AT_LEAST: usize = 50;
+
 /// Judges a map: for all of the part that a task needs, and where in it.
+///
+/// A part that the tooth does not get to from end to end, or of which fewer than [`POINTS_AT_LEAST`] points were looked
+/// at, shows nothing: what was not looked at is not known to hold.
 pub fn judge_map(
     map: &EnvelopeMap,
     working: &Working,
@@ -271,13 +279,15 @@ pub fn judge_map(
         tally.add(
             cell,
             idx % map.n_points[0],
+            [radius, height],
             |budget| judge(Some(pick(budget)), judged, tolerance),
             pick,
         );
     }
     let square = map.step_m[0] * map.step_m[1];
     HeldWhere {
-        verdict: tally.verdict(map, judged, tolerance),
+        verdict: tally.verdict(map, working, judged, tolerance),
+        reached_m: tally.reached_m,
         n_reached: tally.n_reached,
         n_held: tally.n_held,
         n_comfortable: tally.n_comfortable,
@@ -298,6 +308,9 @@ fn inside(value: f64, span: Option<[f64; 2]>) -> bool {
     span.is_none_or(|[from, to]| from <= value && value <= to)
 }
 
+/// The finest grid that a map takes, points each way.
+const MOST_POINTS: usize = 400;
+
 /// Points counted.
 struct Tally {
     n_reached: usize,
@@ -306,6 +319,7 @@ struct Tally {
     n_not_known: usize,
     n_not_looked_at: usize,
     largest_sd_m: f64,
+    reached_m: Option<[[f64; 2]; 2]>,
     /// By column: points reached, and points where it holds.
     columns: Vec<[usize; 2]>,
 }
@@ -319,6 +333,7 @@ impl Tally {
             n_not_known: 0,
             n_not_looked_at: 0,
             largest_sd_m: 0.0,
+            reached_m: None,
             columns: vec![[0, 0]; n_columns],
         }
     }
@@ -327,6 +342,7 @@ impl Tally {
         &mut self,
         cell: &Cell,
         column: usize,
+        at_m: [f64; 2],
         judge: impl Fn(&CellBudget) -> Verdict,
         pick: impl Fn(&CellBudget) -> f64,
     ) {
@@ -337,6 +353,7 @@ impl Tally {
                 return;
             }
             Cell::NotKnown(_) => {
+                self.reach(at_m);
                 self.n_not_known += 1;
                 self.n_reached += 1;
                 self.columns[column][0] += 1;
@@ -344,6 +361,7 @@ impl Tally {
             }
             Cell::Known(budget) => budget,
         };
+        self.reach(at_m);
         self.n_reached += 1;
         self.columns[column][0] += 1;
         let sd = pick(budget);
@@ -357,7 +375,41 @@ impl Tally {
         }
     }
 
-    fn verdict(&self, map: &EnvelopeMap, judged: Judged, tolerance: &Tolerance) -> Verdict {
+    fn reach(&mut self, at_m: [f64; 2]) {
+        let spans = self.reached_m.get_or_insert(at_m.map(|at| [at, at]));
+        for ([low, high], at) in spans.iter_mut().zip(at_m) {
+            *low = low.min(at);
+            *high = high.max(at);
+        }
+    }
+
+    /// What was asked for and is not reached, to within a step of the grid.
+    fn not_reached(&self, map: &EnvelopeMap, working: &Working) -> Option<String> {
+        let reached = self.reached_m?;
+        let asked = [working.radius_m, working.height_m];
+        let words = ["of reach", "over the track ground"];
+        (0..2).find_map(|axis| {
+            let [from, to] = asked[axis]?;
+            let [low, high] = reached[axis];
+            let step = map.step_m[axis];
+            let ends = from >= low - step && to <= high + step;
+            (!ends).then(|| {
+                format!(
+                    "the tooth does not get to all of {from} m to {to} m {}: within the part asked for it gets from \
+                     {low:.1} m to {high:.1} m",
+                    words[axis]
+                )
+            })
+        })
+    }
+
+    fn verdict(
+        &self,
+        map: &EnvelopeMap,
+        working: &Working,
+        judged: Judged,
+        tolerance: &Tolerance,
+    ) -> Verdict {
         if 0 < self.n_not_looked_at {
             return Verdict::not_shown("the map was ended before all of it was looked at");
         }
@@ -371,7 +423,26 @@ impl Tally {
                 format!("not stated: {}", map.missing.join(", "))
             });
         }
-        judge(Some(self.largest_sd_m), judged, tolerance)
+        let judged = judge(Some(self.largest_sd_m), judged, tolerance);
+        // That it does not hold somewhere is shown by the point where it does not.
+        if !judged.holds() {
+            return judged;
+        }
+        if let Some(because) = self.not_reached(map, working) {
+            return Verdict::not_shown(because);
+        }
+        if self.n_reached < POINTS_AT_LEAST {
+            let finer = (POINTS_AT_LEAST as f64 / self.n_reached as f64)
+                .sqrt()
+                .ceil() as usize
+                + 1;
+            let [n_right, n_up] = map.n_points.map(|n| (n * finer).min(MOST_POINTS));
+            return Verdict::not_shown(format!(
+                "looked at too coarsely: {} points of that part; ask for a grid of {n_right} × {n_up}",
+                self.n_reached
+            ));
+        }
+        judged
     }
 
     /// The widest run of columns that hold wherever they are reached.
