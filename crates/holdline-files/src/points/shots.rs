@@ -1,11 +1,13 @@
 //! Check shots: one a line, the tooth as surveyed beside the tooth as shown or the readings it follows from.
 
-use holdline_geom::fault::{Fault, Faults};
+use holdline::calibrate::diagnose::Held;
+use holdline_geom::fault::{Fault, Faults, Span};
 use holdline_geom::measured::Measured;
 
 use super::columns::{Column, Holds, Known, MOST_ROWS, Row, Rows, read_rows};
 use super::shots_toml;
 use crate::document::is_toml;
+use crate::document::table::Word;
 use crate::observations::ReadingNames;
 use crate::readings::wants::{Dimension, Quantity, STANDARD};
 use crate::text::{FileFaults, Lines, quoted, text_of};
@@ -25,6 +27,10 @@ pub struct ShotRow {
     pub shown_m: [Option<Measured>; 3],
     /// Readings of the pose by name without unit, in metres and radians.
     pub readings: Vec<(String, f64)>,
+    /// How far the tooth moved in a second when it was read, east, north, up, m; none for a tooth at rest.
+    pub per_second_m: Option<[f64; 3]>,
+    /// Which way the play in the pins was taken up, if stated.
+    pub held: Option<Held>,
     /// Who shot it.
     pub by: Option<String>,
     /// When, as written.
@@ -35,6 +41,30 @@ pub struct ShotRow {
     pub note: Option<String>,
 }
 
+/// Words for the way in which the bucket was held.
+pub static HELD: [Word<Held>; 2] = [
+    Word {
+        word: "hanging",
+        label: "hung free",
+        means: Held::Hanging,
+    },
+    Word {
+        word: "standing",
+        label: "stood on the ground and carried weight",
+        means: Held::Standing,
+    },
+];
+
+/// How fast a tooth is that somebody surveys.
+pub const PER_SECOND: Span = Span {
+    code: "F037",
+    what: "how far the tooth moves in a second",
+    unit: "m",
+    min: -10.0,
+    max: 10.0,
+    fix: "look at the unit: millimetres read as metres look like this",
+};
+
 /// Words that name the columns of the axes, in the order of the coordinates.
 pub const AXES: [(&str, Quantity); 3] = [
     ("easting", Quantity::Grid),
@@ -43,7 +73,8 @@ pub const AXES: [(&str, Quantity); 3] = [
 ];
 
 const IN_WORDS: &str = "shot, tooth, by, when, instrument, note; surveyed_ or shown_ with easting_m, northing_m, \
-    elevation_m, sd_easting_m, sd_northing_m, sd_elevation_m; readings such as boom_deg";
+    elevation_m, sd_easting_m, sd_northing_m, sd_elevation_m; readings such as boom_deg; held; per_second_ with \
+    easting_m, northing_m, elevation_m";
 
 /// Bare coordinates do not say whose they are.
 const TRAPS: &[(&str, &str)] = &[
@@ -61,6 +92,8 @@ struct Places {
     surveyed_sd: usize,
     shown: usize,
     shown_sd: usize,
+    per_second: usize,
+    held: usize,
     readings: usize,
 }
 
@@ -100,7 +133,9 @@ pub fn read_shots(file: &str, bytes: &[u8], sensors: &[String]) -> Result<Vec<Sh
         surveyed_sd: 9,
         shown: 12,
         shown_sd: 15,
-        readings: 18,
+        per_second: 18,
+        held: 21,
+        readings: 22,
     };
     if rows.header_reads {
         check_columns(&mut faults, &rows, &places);
@@ -144,6 +179,11 @@ fn columns(sensors: &[String]) -> (Vec<Column>, Vec<String>) {
             });
         }
     }
+    for (axis, _) in AXES {
+        let name = format!("per_second_{axis}");
+        columns.push(Column::new(&name, Holds::Figure(&PER_SECOND)));
+    }
+    columns.push(text("held"));
     let mut readings = Vec::new();
     for (name, quantity) in STANDARD {
         let column = match quantity {
@@ -222,11 +262,25 @@ fn shot_of(row: &Row, places: &Places, names: &[String]) -> ShotRow {
         surveyed_m: point(places.surveyed, places.surveyed_sd),
         shown_m: point(places.shown, places.shown_sd),
         readings: readings.collect(),
+        per_second_m: per_second(row, places),
+        held: row.text(places.held).and_then(|word| held_of(&word)),
         by: text(2),
         when: text(3),
         instrument: text(4),
         note: text(5),
     }
+}
+
+/// All three, or none: a way with one part missing is no way.
+fn per_second(row: &Row, places: &Places) -> Option<[f64; 3]> {
+    let [east, north, up] = [0, 1, 2].map(|axis| row.number(places.per_second + axis));
+    Some([east?, north?, up?])
+}
+
+fn held_of(word: &str) -> Option<Held> {
+    let word = word.trim();
+    let known = HELD.iter().find(|w| w.word.eq_ignore_ascii_case(word));
+    known.map(|w| w.means)
 }
 
 fn check_shot(
@@ -263,6 +317,27 @@ fn check_shot(
                 push("F028", "", got, "both or neither", fix);
             }
         }
+    }
+    if shot.per_second_m.is_none() && (0..3).any(|k| row.number(places.per_second + k).is_some()) {
+        let got = "a part of the way per second".to_owned();
+        let fix = "add the parts that are missing, 0 where there is none, or empty all three";
+        push(
+            "F028",
+            ", per_second",
+            got,
+            "easting, northing and elevation",
+            fix,
+        );
+    }
+    if let (None, Some(word)) = (shot.held, row.text(places.held)) {
+        let fix = "leave the cell empty if nobody looked how the bucket was held";
+        push(
+            "F016",
+            ", held",
+            quoted(&word),
+            "one of: hanging, standing",
+            fix,
+        );
     }
     if shot.surveyed_m.iter().all(Option::is_none) {
         let fix = "add what the surveyor shot, or take the line out";
@@ -317,6 +392,27 @@ mod tests {
             Some(&("heading".to_owned(), 150.0_f64.to_radians()))
         );
         assert_eq!(third.by.as_deref(), Some("A. Example"));
+    }
+
+    #[test]
+    fn a_shot_on_the_move_and_how_the_bucket_was_held() {
+        let text = "shot,surveyed_elevation_m,shown_elevation_m,per_second_easting_mm,per_second_northing_mm,per_second_elevation_mm,held\n\
+                    1,24.5,24.51,500,-250,0,hanging\n2,24.5,24.51,,,,Standing\n3,24.5,24.51,,,,\n";
+        let shots = read_shots("s", text.as_bytes(), &[]).unwrap_or_else(|f| panic!("{f}"));
+        assert_eq!(shots[0].per_second_m, Some([0.5, -0.25, 0.0]));
+        assert_eq!(shots[0].held, Some(Held::Hanging));
+        assert_eq!(
+            (shots[1].per_second_m, shots[1].held),
+            (None, Some(Held::Standing))
+        );
+        assert_eq!(shots[2].held, None);
+        refused(
+            &text.replace("500,-250,0,hanging", "500,,0,swinging"),
+            "fault F028 at s.csv:2:1 (line 2, per_second)\n  got   a part of the way per second\n  want  easting, northing and elevation\n  \
+             fix   add the parts that are missing, 0 where there is none, or empty all three\n\
+             fault F016 at s.csv:2:1 (line 2, held)\n  got   \"swinging\"\n  want  one of: hanging, standing\n  \
+             fix   leave the cell empty if nobody looked how the bucket was held",
+        );
     }
 
     #[test]

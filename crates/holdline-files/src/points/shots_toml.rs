@@ -4,11 +4,11 @@ use holdline_geom::fault::{Fault, Faults};
 use holdline_geom::measured::Measured;
 
 use super::columns::MOST_ROWS;
-use super::shots::{AXES, ShotRow};
+use super::shots::{AXES, HELD, PER_SECOND, ShotRow};
 use crate::document::leaf::check_span;
 use crate::document::locate::{lines_of_entries, place_faults};
 use crate::document::node::{Node, Value};
-use crate::document::table::{Dim, Kind, Rule, Section, may, must};
+use crate::document::table::{Dim, Kind, Rule, Section, may, must, word_for};
 use crate::document::units::Units;
 use crate::document::walk::{Reading, entry_path, join};
 use crate::document::{Format, read_document, reference, schema, write};
@@ -78,6 +78,14 @@ static SHOT: Section = Section {
             Kind::Readings,
         )
         .help("where the tooth is to be computed"),
+        may(
+            "per_second",
+            "How far the tooth moved in a second when it was read",
+            Kind::Inside(&WAY),
+        )
+        .help("left out: it was at rest; with it a time lag is looked for"),
+        may("held", "How the bucket was held", Kind::Choice(&HELD))
+            .help("with both kinds among the shots play in the pins is looked for"),
         may("by", "Who", Kind::Line),
         may("when", "When", Kind::Line),
         may("instrument", "With what", Kind::Line),
@@ -92,6 +100,16 @@ static PLACE: Section = Section {
         may("easting", "Easting", Kind::Measured(Dim::Length)),
         may("northing", "Northing", Kind::Measured(Dim::Length)),
         may("elevation", "Elevation", Kind::Measured(Dim::Length)),
+    ],
+};
+
+static WAY: Section = Section {
+    title: "Way in a second",
+    rule: Rule::Free,
+    fields: &[
+        must("easting", "Easting", Kind::Number(Dim::Length)),
+        must("northing", "Northing", Kind::Number(Dim::Length)),
+        must("elevation", "Elevation", Kind::Number(Dim::Length)),
     ],
 };
 
@@ -160,6 +178,13 @@ fn check(n: &Node, path: &str, faults: &mut Vec<Fault>) {
             faults.extend(sd_fault);
         }
     }
+    if let Some(way) = n.inside("per_second") {
+        for (axis, _) in AXES {
+            let at = join(&join(path, "per_second"), axis);
+            let value = way.number(axis).unwrap_or(0.0);
+            faults.extend(check_span(&PER_SECOND, &at, value).err());
+        }
+    }
     let states = |key: &str| {
         let any = |p: &Node| AXES.iter().any(|(axis, _)| p.measured(axis).is_some());
         n.inside(key).is_some_and(any)
@@ -188,6 +213,11 @@ fn shot_of(n: &Node, line: usize) -> ShotRow {
         surveyed_m: place("surveyed"),
         shown_m: place("shown"),
         readings: n.named("readings"),
+        per_second_m: n.inside("per_second").and_then(|way| {
+            let [east, north, up] = AXES.map(|(axis, _)| way.number(axis));
+            Some([east?, north?, up?])
+        }),
+        held: n.word("held", &HELD),
         by: n.text("by"),
         when: n.text("when"),
         instrument: n.text("instrument"),
@@ -206,12 +236,23 @@ fn shot_node(shot: &ShotRow) -> Node {
     };
     let shown = shot.shown_m.iter().any(Option::is_some);
     let readings = (!shot.readings.is_empty()).then(|| Value::Named(shot.readings.clone()));
+    let way = shot.per_second_m.map(|way| {
+        let axes = AXES.iter().zip(way);
+        axes.fold(Node::default(), |node, ((axis, _), value)| {
+            node.with(axis, Value::Number(value))
+        })
+    });
+    let held = shot
+        .held
+        .map(|held| Value::Text(word_for(&HELD, &held).to_owned()));
     Node::default()
         .with("name", text(&shot.name))
         .with_some("tooth", shot.tooth.as_ref().map(text))
         .with("surveyed", Value::Inside(place(&shot.surveyed_m)))
         .with_some("shown", shown.then(|| Value::Inside(place(&shot.shown_m))))
         .with_some("readings", readings)
+        .with_some("per_second", way.map(Value::Inside))
+        .with_some("held", held)
         .with_some("by", shot.by.as_ref().map(text))
         .with_some("when", shot.when.as_ref().map(text))
         .with_some("instrument", shot.instrument.as_ref().map(text))
@@ -224,6 +265,7 @@ mod tests {
     use super::*;
     use crate::document::schema::fits;
     use crate::document::units::{METRIC, SI};
+    use holdline::calibrate::diagnose::Held;
 
     const TABLE: &str = include_str!("../../../../demo/S1.shots.csv");
     const SCHEMA: &str = include_str!("../../../../docs/reference/schema/shots.schema.json");
@@ -233,6 +275,8 @@ mod tests {
     fn a_table_and_its_twin_are_the_same_shots() {
         let mut shots = read_shots("s.csv", TABLE.as_bytes(), &[]).unwrap();
         shots[0].shown_m = [None, None, Some(Measured::without_sd(24.5))];
+        shots[0].per_second_m = Some([0.1, -0.25, 1.0 / 3.0]);
+        shots[1].held = Some(Held::Hanging);
         shots[1].note = Some("a \"worn\" tip, 5 mm".to_owned());
         shots.iter_mut().for_each(|s| s.line = 0);
         for units in [SI, METRIC] {
@@ -265,7 +309,7 @@ fault F019 at s.toml:13:1 (shot[2])
   fix   rename one of them; two of one name cannot be told apart on a record
 fault F008 at s.toml:15:1 (shot[2].survayed)
   got   the key \"survayed\"
-  want  one of: name, tooth, surveyed, shown, readings, by, when, instrument, note
+  want  one of: name, tooth, surveyed, shown, readings, per_second, held, by, when, instrument, note
   fix   \"surveyed\" is the nearest known key; correct it, or take it out"
         );
         let (first_two, _) = text.split_at(text.rfind("[[shot]]").unwrap());

@@ -3,7 +3,8 @@
 use holdline_geom::measured::Measured;
 
 use super::control::ControlPoint;
-use super::shots::{AXES, ShotRow, antenna_column};
+use super::shots::{AXES, HELD, ShotRow, antenna_column};
+use crate::document::table::word_for;
 use crate::document::write::dimension_of;
 use crate::readings::wants::{Dimension, Quantity, STANDARD};
 
@@ -16,6 +17,14 @@ pub fn write_shots(shots: &[ShotRow]) -> String {
         header.extend(AXES.map(|(axis, _)| format!("{whose}_{axis}_m")));
         header.extend(AXES.map(|(axis, _)| format!("{whose}_sd_{axis}_m")));
     }
+    let moving = shots.iter().any(|shot| shot.per_second_m.is_some());
+    if moving {
+        header.extend(AXES.map(|(axis, _)| format!("per_second_{axis}_m")));
+    }
+    let held = shots.iter().any(|shot| shot.held.is_some());
+    if held {
+        header.push("held".to_owned());
+    }
     let readings = reading_names(shots);
     header.extend(readings.iter().map(|name| reading_column(name)));
     header.extend(["by", "when", "instrument", "note"].map(str::to_owned));
@@ -23,6 +32,13 @@ pub fn write_shots(shots: &[ShotRow]) -> String {
         let mut row = vec![quoted(&shot.name), quoted_some(&shot.tooth)];
         row.extend(point(&shot.surveyed_m));
         row.extend(point(&shot.shown_m));
+        if moving {
+            row.extend([0, 1, 2].map(|axis| figure(shot.per_second_m.map(|way| way[axis]))));
+        }
+        if held {
+            let word = shot.held.map(|held| word_for(&HELD, &held).to_owned());
+            row.push(quoted_some(&word));
+        }
         row.extend(readings.iter().map(|name| {
             let value = shot
                 .readings
@@ -109,6 +125,7 @@ pub fn quoted(text: &str) -> String {
 mod tests {
     use super::super::{read_control, read_shots};
     use super::*;
+    use holdline::calibrate::diagnose::Held;
 
     #[test]
     fn what_was_written_reads_back_equal() {
@@ -116,6 +133,8 @@ mod tests {
         let mut shots = read_shots("s", shots.as_bytes(), &[]).unwrap();
         shots[0].note = Some("# a \"worn\" tip, 5 mm".to_owned());
         shots[1].shown_m[2] = Some(Measured::without_sd(26.3));
+        shots[2].per_second_m = Some([0.1, -0.25, 1.0 / 3.0]);
+        shots[3].held = Some(Held::Standing);
         let mut again = read_shots("s", write_shots(&shots).as_bytes(), &[]).unwrap();
         again
             .iter_mut()

@@ -125,6 +125,8 @@ mod tests {
             surveyed_m: [None; 3],
             shown_m: [None; 3],
             readings: Vec::new(),
+            per_second_m: None,
+            held: None,
             by: by.map(str::to_owned),
             when: when.map(str::to_owned),
             instrument: Some("total station".to_owned()),

@@ -259,8 +259,8 @@ fn diagnosed(model: &ToothModel, ask: &FullAsk, row: &ShotRow) -> Result<Diagnos
         readings,
         shown_m: row.shown_m,
         surveyed_m: row.surveyed_m,
-        velocity_m_s: None,
-        held: None,
+        velocity_m_s: row.per_second_m,
+        held: row.held,
     })
 }
 
