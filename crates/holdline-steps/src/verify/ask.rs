@@ -68,6 +68,10 @@ pub struct FullAsk {
     /// The part of the antenna positions' uncertainty that all shots share; none: that of one position counts as shared.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub position_common_sd_m: Option<SdPair>,
+    /// Observations that the calibration in use was fitted to, by hash; filled in from the job: what was fitted to
+    /// proves nothing.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub fitted_to: Vec<String>,
     /// How the diagnosis that follows is simulated; filled in where shots carry readings.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub diagnose: Option<DiagnoseSettings>,

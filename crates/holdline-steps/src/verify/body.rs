@@ -8,6 +8,7 @@ use serde::{Deserialize, Serialize};
 
 use super::diagnosis::DiagnosisBody;
 use super::shots::{ReadyShot, ShownBy};
+use super::used::UNUSED_AT_LEAST;
 
 /// The answer to whether a tolerance is held.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
@@ -163,6 +164,35 @@ pub struct CheckBody {
 }
 
 impl CheckBody {
+    /// Says which shots were left out because the calibration was fitted to them; too few others show nothing.
+    pub(super) fn leave_out(&mut self, used: &[&str]) {
+        if used.is_empty() {
+            return;
+        }
+        self.findings.push(FindingBody {
+            code: "V008".to_owned(),
+            at: "shots".to_owned(),
+            what: format!(
+                "the calibration in use was fitted to {}: left out, they prove nothing of it",
+                used.join(", ")
+            ),
+        });
+        if self.shots.len() < UNUSED_AT_LEAST {
+            let because = format!(
+                "only {} shots are left that the calibration was not fitted to: shoot {UNUSED_AT_LEAST} or more that it has not seen",
+                self.shots.len()
+            );
+            let not_shown = |answer: &mut DecisionBody| {
+                *answer = DecisionBody::from(&Decision::NotShown {
+                    because: because.clone(),
+                });
+            };
+            not_shown(&mut self.decision);
+            not_shown(&mut self.height);
+            self.plan.iter_mut().for_each(not_shown);
+        }
+    }
+
     pub(super) fn of(
         result: &CheckResult,
         shots: &[ReadyShot],

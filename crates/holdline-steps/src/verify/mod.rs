@@ -6,6 +6,7 @@ mod daily;
 mod diagnosis;
 mod diagnosis_view;
 mod shots;
+mod used;
 mod view;
 
 pub use ask::{DailyAsk, DailyEntryAsk, FullAsk, ToleranceAsk, TypedShot, VerifyAsk};
@@ -26,16 +27,20 @@ pub use view::{CheckView, RowView, check_view, decision_words};
 pub(crate) use view::{findings_view, true_minus};
 
 use holdline::calibrate::check_shots::check_shots;
+use holdline::calibrate::observations::Observation;
 use holdline::calibrate::shared::Shared;
 use holdline::machine::Machine;
 use holdline::records::{Entry, Hash};
 use holdline::tooth::model::ToothModel;
+use holdline_files::observations::read_observations;
 use holdline_files::points::{ControlPoint, ShotRow, read_control, read_shots};
 use holdline_geom::fault::{Fault, Faults};
 use holdline_store::{json_of, read_json};
 
+use crate::calibrate::{CALIBRATE_KIND, CalibrateAsk, FitBody};
 use crate::documents::Kind;
 use crate::job::{Job, PROGRAM};
+use crate::reading_ids::ReadingIds;
 use crate::units::Units;
 use crate::views::ToolAsk;
 
@@ -67,12 +72,20 @@ pub fn check_full(
     ask: &FullAsk,
     document: Option<(&str, &[ShotRow])>,
     control: Option<&[ControlPoint]>,
+    fitted_to: &[Observation],
 ) -> Result<CheckBody, Faults> {
     let tolerance = ask.check()?;
     let choice = ask.tool.choice();
     machine.front(&choice)?;
-    let shots = match (document, &ask.rows) {
-        (Some((file, rows)), _) => document_shots(file, rows, machine, &choice, ask)?,
+    let (file, rows): (_, Vec<ShotRow>) = match document {
+        None => (None, Vec::new()),
+        Some((file, rows)) => {
+            let unused = |row: &&ShotRow| !used::was_used(row, &choice.tooth, fitted_to);
+            (Some(file), rows.iter().filter(unused).cloned().collect())
+        }
+    };
+    let shots = match (file, &ask.rows) {
+        (Some(file), _) => document_shots(file, &rows, machine, &choice, ask)?,
         (None, Some(rows)) => typed_shots(rows),
         (None, None) => Vec::new(),
     };
@@ -84,6 +97,13 @@ pub fn check_full(
     };
     let result = check_shots(&for_core, &tolerance, &shared);
     let mut body = CheckBody::of(&result, &shots, &shared, common_from);
+    let all = document.map_or(&[][..], |(_, rows)| rows);
+    let used: Vec<&str> = all
+        .iter()
+        .filter(|row| used::was_used(row, &choice.tooth, fitted_to))
+        .map(|row| row.name.as_str())
+        .collect();
+    body.leave_out(&used);
     let model = ToothModel::new(machine, &choice)?;
     body.diagnosis = diagnosis::look(&model, ask, document, common_sd_m);
     Ok(body)
@@ -124,7 +144,40 @@ impl Job {
         {
             ask.control = Some(only.hash.clone());
         }
+        ask.fitted_to = self.fitted_to(ask.tool.calibration.as_deref())?;
         Ok(ask)
+    }
+
+    /// Observations that a calibration was fitted to, and those of the one that it was fitted on top of, as far as this
+    /// job's records know.
+    fn fitted_to(&self, calibration: Option<&str>) -> Result<Vec<String>, Faults> {
+        let mut found: Vec<String> = Vec::new();
+        let mut next: Vec<String> = calibration.map(str::to_owned).into_iter().collect();
+        let mut done: Vec<String> = Vec::new();
+        while let Some(hash) = next.pop() {
+            if done.contains(&hash) {
+                continue;
+            }
+            for view in self.records()? {
+                if view.kind != CALIBRATE_KIND {
+                    continue;
+                }
+                let record = self.file.record(view.seq)?;
+                let body: FitBody = read_json("result", &record.entry.result)?;
+                if body.calibration != hash {
+                    continue;
+                }
+                let fit: CalibrateAsk = read_json("settings", &record.entry.settings)?;
+                for hash in fit.observations {
+                    if !found.contains(&hash) {
+                        found.push(hash);
+                    }
+                }
+                next.extend(fit.tool.calibration);
+            }
+            done.push(hash);
+        }
+        Ok(found)
     }
 
     /// A full check as settled; depends on nothing but the ask and the documents that it names.
@@ -158,7 +211,15 @@ impl Job {
         let document = shots
             .as_ref()
             .map(|(name, rows)| (name.as_str(), rows.as_slice()));
-        let body = check_full(&machine, ask, document, control.as_deref())?;
+        let ids = ReadingIds::of(&machine);
+        let mut fitted_to = Vec::new();
+        for hash in &ask.fitted_to {
+            let (document, basis) = self.document_of(Kind::Observations, hash)?;
+            rests_on.push(basis);
+            let read = read_observations(&document.head.name, &document.bytes, &ids.names())?;
+            fitted_to.extend(read.rows);
+        }
+        let body = check_full(&machine, ask, document, control.as_deref(), &fitted_to)?;
         let view = check_view(&body, units);
         let title = format!(
             "{}: check of {} shots",
@@ -227,7 +288,9 @@ impl Job {
                     if !same_tool(&full.tool) {
                         continue;
                     }
-                    let by_another = full.tool.calibration != ask.tool.calibration;
+                    // What was surveyed of one tooth point says nothing of another's measured point.
+                    let by_another = full.tool.calibration != ask.tool.calibration
+                        || full.tool.tooth != ask.tool.tooth;
                     if view.outcome == Answer::Pass.word() && by_another {
                         continue;
                     }

@@ -31,6 +31,10 @@ pub const EXPLAIN: &[(&str, &str)] = &[
         "Nobody stated how much of the satellite positions' uncertainty is the same in every shot of the series.\nThe errors of a fix wander over minutes, and a series takes minutes: most of what one position is uncertain by is in every shot alike, and the spread of the series does not show it.\nNot stated counts as all of it: twice that is added to every statement, as for the control.\nState it with the check (`--position-common-sd-mm`) if you know it from a long stand on a known point.",
     ),
     (
+        "V008",
+        "Shots that the calibration in use was fitted to.\nA fit agrees with what it was fitted to because it was made to; that proves nothing.\nThey are left out of the check, and four others are needed. Shoot poses that the calibration has not seen.",
+    ),
+    (
         "V010",
         "A limit did not hold when it was touched at low speed.\nStop work near it and have a competent person find out why.\nholdline is no safety function and stops nothing.",
     ),
