@@ -13,7 +13,7 @@ use holdline_store::{Document, DocumentHead, JobFile, NewDocument, RecordHead, S
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
-use crate::calibrate::{calibrated, other_tool};
+use crate::calibrate::{calibrated, other_tool, same_tool};
 use crate::documents::{Kind, see};
 use crate::machine_view::load_machine;
 use crate::reading_ids::ReadingIds;
@@ -418,16 +418,7 @@ impl Job {
     pub fn machine_to_judge(&mut self, tool: &ToolAsk) -> Result<Arc<Machine>, Faults> {
         if let Some(hash) = &tool.calibration {
             let (name, calibration) = self.calibration(hash)?;
-            if let Some(other) = other_tool(&calibration, &tool.choice()) {
-                return Err(Fault::new(
-                    "V041",
-                    name,
-                    other.text,
-                    "a calibration made with the tool that hangs",
-                    "calibrate with this tool, or leave the calibration out: the sheet's own uncertainties then stand",
-                )
-                .into());
-            }
+            same_tool(&name, &calibration, &tool.choice())?;
         }
         self.machine_of(tool)
     }

@@ -1,5 +1,6 @@
 //! Readings in, teeth out: the stream behind `holdline tooth`.
 
+use crate::calibrate::for_another_tool;
 use crate::machine_view::MachineAndTool;
 use holdline::machine::joints::Joints;
 use holdline::tooth::attitude::Lean;
@@ -61,8 +62,11 @@ const SENSORS: usize = 9;
 ///
 /// # Errors
 ///
-/// `T001` for an unknown tool.
+/// `T001` for an unknown tool; `V041` for a calibration made with another tool: in a stream nobody reads a remark.
 pub fn tooth_model(tool: &MachineAndTool) -> Result<ToothModel, Fault> {
+    if let Some(other) = tool.findings.iter().find(|finding| finding.code == "V041") {
+        return Err(for_another_tool("calibration", other.text.clone()));
+    }
     ToothModel::new(&tool.machine, &tool.choice)
 }
 

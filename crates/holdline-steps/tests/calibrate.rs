@@ -5,10 +5,14 @@ use holdline::calibrate::fit::Belief;
 use holdline::calibrate::observations::ObservedTool;
 use holdline::records::Stamp;
 use holdline_files::calibration::write_calibration;
-use holdline_steps::calibrate::HandOverAsk;
+use holdline_geom::fault::Faults;
+use holdline_steps::budget::{BudgetAsk, Work};
+use holdline_steps::calibrate::{CalibrateAsk, HandOverAsk};
 use holdline_steps::job::Job;
+use holdline_steps::machine_view::{ToolWords, load_machine_and_tool};
 use holdline_steps::pose::{PoseAsk, pose};
 use holdline_steps::records::MEASURE_UP_KIND;
+use holdline_steps::tooth_stream::tooth_model;
 use holdline_steps::units::Units;
 use holdline_steps::verify::{Answer, FullAsk, ToleranceAsk, VerifyAsk};
 use holdline_steps::views::{SdPair, ToolAsk};
@@ -166,6 +170,119 @@ fn another_bucket_is_told() {
     assert_eq!(told[0].code, "V041");
     let same = desk.job.calibration_findings(&desk.calibrated).unwrap();
     assert!(same.is_empty());
+}
+
+/// A remark that nobody reads is no answer: what is judged or keyed in refuses a calibration of another tool.
+#[test]
+fn what_is_judged_keyed_in_or_streamed_refuses_another_tool() {
+    let mut desk = desk();
+    let tool = ToolAsk {
+        bucket: "G180".into(),
+        ..desk.calibrated.clone()
+    };
+    let refused = |faults: Faults| {
+        assert_eq!(faults.0[0].code, "V041", "{faults}");
+        assert!(
+            faults.0[0].fix.contains("leave the calibration out"),
+            "{faults}"
+        );
+    };
+    let shots = desk.job.import("S1.shots.csv", SHOTS, &stamp()).unwrap();
+    let ask = check(&tool, &shots.hash);
+    refused(
+        desk.job
+            .verify(&ask, "2025-12-02", Units::Metric)
+            .unwrap_err(),
+    );
+    let ask = BudgetAsk {
+        tool: tool.clone(),
+        ..BudgetAsk::default()
+    };
+    refused(
+        desk.job
+            .budget(&ask, &Work::QUIET, Units::Metric)
+            .unwrap_err(),
+    );
+    // The terms are for T75, and so is this calibration; terms of another bucket want one of their own.
+    let of_another = TERMS.replace("bucket = \"T75\"", "bucket = \"G180\"");
+    let terms = desk
+        .job
+        .import("other.terms.toml", of_another.as_bytes(), &stamp());
+    let ask = HandOverAsk {
+        tool: tool.clone(),
+        terms: terms.unwrap_or_else(|f| panic!("{f}")).hash,
+        allowed_m: Some(0.02),
+    };
+    refused(desk.job.hand_over(&ask, Units::Metric).unwrap_err());
+    let machine = desk
+        .job
+        .import("demo-23.machine.toml", MACHINE.as_bytes(), &stamp())
+        .unwrap();
+    let text = calibration(&machine.hash);
+    let words = ToolWords {
+        coupler: Some("QC-demo"),
+        bucket: Some("G180"),
+        tooth: "centre",
+        ..ToolWords::default()
+    };
+    let taken = load_machine_and_tool(
+        "m",
+        MACHINE.as_bytes(),
+        Some(("c", text.as_bytes())),
+        &words,
+    );
+    let fault = tooth_model(&taken.unwrap_or_else(|f| panic!("{f}"))).unwrap_err();
+    refused(fault.into());
+}
+
+/// One tape far off and nothing else: not believed, so nothing is handed out and nothing taken into the job.
+#[test]
+fn a_fit_that_is_not_believed_hands_no_calibration_out() {
+    let mut desk = desk();
+    let n_before = desk.job.view().unwrap().documents.len();
+    let rows = "machine,demo-23\ncoupler,QC-demo\nbucket,T75\n\n\
+                name,kind,target,to,length_m,sd_m\nfar,tape,pin B,pin C,3.100,0.003\n";
+    let taken = desk
+        .job
+        .import("far.observations.csv", rows.as_bytes(), &stamp());
+    let ask = CalibrateAsk {
+        tool: desk.plain.clone(),
+        observations: vec![taken.unwrap_or_else(|f| panic!("{f}")).hash],
+        ..CalibrateAsk::default()
+    };
+    let looked = desk.job.calibrate(&ask, "2025-12-02", Units::Metric);
+    let view = looked.unwrap_or_else(|f| panic!("{f}")).view;
+    assert_ne!(view.outcome, Answer::Pass, "{:?}", view.words);
+    assert_eq!(view.calibration_text, "");
+    let made = desk
+        .job
+        .record_calibrate(&ask, None, &stamp())
+        .unwrap_or_else(|f| panic!("{f}"));
+    assert_eq!(made.calibration, None);
+    assert_eq!(
+        desk.job.view().unwrap().documents.len(),
+        n_before + 1,
+        "the observations alone"
+    );
+}
+
+/// A number that the display does not take ends as not shown, whatever the rest is.
+#[test]
+fn an_entry_that_cannot_be_keyed_shows_nothing() {
+    let mut desk = desk();
+    let narrow = TERMS.replacen("range = [-5, 5]", "range = [1, 5]", 1);
+    assert_ne!(narrow, TERMS);
+    let terms = desk
+        .job
+        .import("narrow.terms.toml", narrow.as_bytes(), &stamp());
+    let ask = HandOverAsk {
+        tool: desk.calibrated.clone(),
+        terms: terms.unwrap_or_else(|f| panic!("{f}")).hash,
+        allowed_m: Some(0.02),
+    };
+    let looked = desk.job.hand_over(&ask, Units::Metric);
+    let view = looked.unwrap_or_else(|f| panic!("{f}")).view;
+    assert_eq!(view.outcome, Answer::NotShown, "{:?}", view.words);
 }
 
 #[test]

@@ -60,6 +60,29 @@ pub fn other_tool(calibration: &Calibration, choice: &ToolChoice) -> Option<Find
     })
 }
 
+/// Refuses a calibration made with another tool than the one that is judged or keyed in.
+///
+/// # Errors
+///
+/// `V041`.
+pub fn same_tool(file: &str, calibration: &Calibration, choice: &ToolChoice) -> Result<(), Fault> {
+    match other_tool(calibration, choice) {
+        None => Ok(()),
+        Some(other) => Err(for_another_tool(file, other.text)),
+    }
+}
+
+/// The fault for a calibration of another tool.
+pub(crate) fn for_another_tool(file: &str, words: String) -> Fault {
+    Fault::new(
+        "V041",
+        file,
+        words,
+        "a calibration made with the tool that hangs",
+        "calibrate with this tool, or leave the calibration out: the sheet's own uncertainties then stand",
+    )
+}
+
 fn in_words(coupler: Option<&str>, tilt: Option<&str>, bucket: &str) -> String {
     let hung = [tilt, coupler].into_iter().flatten();
     hung.fold(bucket.to_owned(), |words, hung| {

@@ -4,6 +4,7 @@ use holdline::calibrate::calibration::Calibration;
 use holdline::calibrate::fit::Belief;
 use holdline::calibrate::observations::{Observations, ObservedTool};
 use holdline::machine::Machine;
+use holdline::machine::front::ToolChoice;
 use holdline::records::{Basis, Entry, Hash, Stamp};
 use holdline_files::calibration::write_calibration;
 use holdline_files::observations::{place_observation_faults, read_observations};
@@ -11,6 +12,7 @@ use holdline_files::terms::{place_term_faults, read_terms};
 use holdline_geom::fault::Faults;
 use holdline_store::json_of;
 
+use super::apply::same_tool;
 use super::ask::{CalibrateAsk, HandOverAsk, NextAsk};
 use super::body::FitBody;
 use super::hand_over_body::{HandOverView, hand_over_view};
@@ -215,7 +217,22 @@ impl Job {
         rests_on.push(basis);
         let terms = read_terms(&document.head.name, &document.bytes)?;
         let calibration = match &ask.tool.calibration {
-            Some(hash) => self.calibration(hash)?.1,
+            Some(hash) => {
+                let (name, calibration) = self.calibration(hash)?;
+                // Terms that name no tool are for the one that was asked for.
+                let choice = if terms.tool == ObservedTool::default() {
+                    ask.tool.choice()
+                } else {
+                    ToolChoice {
+                        coupler: terms.tool.coupler.clone(),
+                        tilt: terms.tool.tilt.clone(),
+                        bucket: terms.tool.bucket.clone(),
+                        tooth: terms.tooth.clone(),
+                    }
+                };
+                same_tool(&name, &calibration, &choice)?;
+                calibration
+            }
             None => nothing_calibrated(&machine, ask),
         };
         let body = hand_over::hand_over(&machine, ask, &calibration, &terms)

@@ -12,7 +12,8 @@ mod next;
 mod next_view;
 mod view;
 
-pub use apply::{calibrated, other_tool};
+pub(crate) use apply::for_another_tool;
+pub use apply::{calibrated, other_tool, same_tool};
 pub use ask::{CalibrateAsk, HandOverAsk, NextAsk};
 pub use body::{
     CountsIn, FitBody, FittedBody, GlobalBody, MeasuredPoseBody, Part, ResidualBody, State,
