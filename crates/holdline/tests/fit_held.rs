@@ -205,3 +205,90 @@ fn what_leans_on_a_held_figure_without_uncertainty_has_none() {
     let words = fit.findings.join("; ");
     assert!(words.contains("counted as exact"), "{words}");
 }
+
+/// Every antenna position of the day off by the same, as a fix is for as long as a day's shots take.
+fn shifted(mut day: Day, off_m: [f64; 3]) -> Day {
+    for row in &mut day.observations.rows {
+        for (name, value) in &mut row.readings {
+            for (axis, word) in ["_easting", "_northing", "_elevation"].iter().enumerate() {
+                if name.ends_with(word) {
+                    *value += off_m[axis];
+                }
+            }
+        }
+    }
+    day
+}
+
+/// The fix is off by one of its standard uncertainties in height, all day: what is found stays within what it says.
+#[test]
+fn a_fix_that_is_off_all_day_moves_nothing_beyond_its_uncertainty() {
+    let rig = demo_rig();
+    let day = shifted(
+        day(&rig, Some(Draws::new(14, 0))),
+        [0.0, 0.0, SDS.antenna_m[2]],
+    );
+    let sheet = with_sd(&rig.sheet, &LEVERS, 0.2);
+    let fit = fitted(&sheet, &day, &ask(&[], &[]));
+    for figure in &fit.figures {
+        let want = rig
+            .sheet
+            .figure(&figure.path)
+            .expect("a figure")
+            .measured
+            .value;
+        let sd = figure.sd.expect("determined");
+        assert!(
+            (figure.value - want).abs() <= 3.0 * sd,
+            "{}: {} is not {want} within 3 of {sd}",
+            figure.path,
+            figure.value
+        );
+    }
+    // A base 150 mm too high is no wandering fix: that is told, and nothing is believed.
+    let far = shifted(
+        self::day(&rig, Some(Draws::new(14, 0))),
+        [0.0, 0.0, 10.0 * SDS.antenna_m[2]],
+    );
+    let fit = fitted(&with_sd(&rig.sheet, &LEVERS, 0.005), &far, &ask(&[], &[]));
+    assert!(matches!(
+        fit.belief,
+        holdline::calibrate::fit::Belief::NotBelieved(_)
+    ));
+}
+
+/// A shift drawn anew for every day from what one position is uncertain by: the levers' errors are as large as they say.
+#[test]
+fn lever_arms_are_as_sure_as_they_say_with_a_fix_that_wanders() {
+    let rig = demo_rig();
+    let sheet = with_sd(&rig.sheet, &LEVERS, 0.5);
+    let n = 20;
+    let mut squares = [0.0; 3];
+    for trial in 0..n {
+        let mut draws = Draws::new(77, trial);
+        let off_m = SDS.antenna_m.map(|sd| sd * draws.normal());
+        let day = shifted(day(&rig, Some(draws)), off_m);
+        let fit = fitted(&sheet, &day, &ask(&[], &[]));
+        for (axis, square) in squares.iter_mut().enumerate() {
+            let found = fit
+                .figures
+                .iter()
+                .find(|f| f.path == LEVERS[axis])
+                .expect("found");
+            let want = rig
+                .sheet
+                .figure(LEVERS[axis])
+                .expect("a figure")
+                .measured
+                .value;
+            *square += ((found.value - want) / found.sd.expect("determined")).powi(2) / n as f64;
+        }
+    }
+    // χ² with 20 degrees of freedom: 0.1 % below 5.921, 0.1 % above 45.315 (table of χ²). Taken as independent it is far more.
+    for square in squares {
+        assert!(
+            5.921 <= 20.0 * square && 20.0 * square <= 45.315,
+            "{squares:?}"
+        );
+    }
+}

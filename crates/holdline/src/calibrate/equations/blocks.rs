@@ -549,11 +549,16 @@ impl Builder<'_> {
                         angle: false,
                     },
                 );
+                // What is measured of an antenna is where it is, and how far the fix is off that day.
+                let mark = self.unknowns.slot(Nuisance::Satellites {
+                    stand: making.stand.clone(),
+                    axis,
+                });
                 making.rows.push(Row::Coordinate {
                     view_idx,
                     spot: Spot::Target(Target::Antenna(antenna.id.clone())),
                     axis,
-                    mark: Slot::Plain(0.0),
+                    mark,
                     reading_idx,
                 });
             }

@@ -34,6 +34,8 @@ pub(crate) enum Nuisance {
         mark: String,
         axis: usize,
     },
+    /// How far the satellite positions of a stand lie off the survey, all alike.
+    Satellites { stand: String, axis: usize },
     /// A target on a link: along it, left, up from it.
     OnLink { arc: String, axis: usize },
 }
@@ -94,6 +96,10 @@ impl Nuisance {
             Nuisance::Mark { frame, mark, axis } => {
                 format!("{} of mark {mark} in {}", ENU[*axis], frame.words())
             }
+            Nuisance::Satellites { stand, axis } => format!(
+                "satellite positions against the survey at stand {stand}, {}",
+                ENU[*axis]
+            ),
             Nuisance::OnLink { arc, axis } => format!(
                 "target {arc} {}",
                 ["along its link", "left of the boom plane", "above its link"][*axis]
@@ -101,10 +107,31 @@ impl Nuisance {
         }
     }
 
+    /// What is known of it before: about nothing, with the uncertainty of one antenna position; none of all others.
+    ///
+    /// The errors of a fix wander over minutes: what one position is uncertain by is in most of a stand's alike.
+    pub(crate) fn known_sd_m(&self, antenna_sd_m: [Option<f64>; 3]) -> Option<f64> {
+        match self {
+            Nuisance::Satellites { axis, .. } => antenna_sd_m[*axis],
+            Nuisance::Origin { .. }
+            | Nuisance::FrameAzimuth { .. }
+            | Nuisance::TracksAzimuth { .. }
+            | Nuisance::Heading { .. }
+            | Nuisance::AxisLean { .. }
+            | Nuisance::Lean { .. }
+            | Nuisance::Reading { .. }
+            | Nuisance::Mark { .. }
+            | Nuisance::OnLink { .. } => None,
+        }
+    }
+
     /// Size of a usual change.
     pub(crate) fn scale(&self) -> f64 {
         match self {
-            Nuisance::Origin { .. } | Nuisance::Mark { .. } | Nuisance::OnLink { .. } => 0.01,
+            Nuisance::Origin { .. }
+            | Nuisance::Mark { .. }
+            | Nuisance::Satellites { .. }
+            | Nuisance::OnLink { .. } => 0.01,
             Nuisance::FrameAzimuth { .. }
             | Nuisance::TracksAzimuth { .. }
             | Nuisance::Heading { .. }

@@ -5,6 +5,7 @@ use super::frames::Nuisance;
 use super::pose::{At, Posed, PosedBlock};
 use super::rig::FigureOf;
 use super::{Heading, Row, Slot, Spot, System};
+use crate::calibrate::observations::Target;
 use crate::tooth::plan::Given;
 use holdline_geom::fault::Fault;
 use nalgebra::{DMatrix, DVector, Vector2, Vector3};
@@ -73,7 +74,11 @@ pub(super) fn begin(
     for (origin, poses) in groups.values() {
         place(origin, poses, x);
     }
-    marks(system, x)?;
+    let of_a_fix = |unknown_idx: usize| {
+        let nuisance = nuisances.get(unknown_idx - n_figures);
+        matches!(nuisance, Some(Nuisance::Satellites { .. }))
+    };
+    marks(system, &of_a_fix, x)?;
     targets_on_links(system, x)
 }
 
@@ -143,12 +148,17 @@ fn seen_in(
             view_idx,
             spot,
             axis,
-            mark: Slot::Plain(_),
+            mark,
             reading_idx,
         } = row
         else {
             continue;
         };
+        // On a mark whose place is sought nothing is seen; an antenna is, but for what its fix is off.
+        let antenna = matches!(spot, Spot::Target(Target::Antenna(_)));
+        if !matches!(mark, Slot::Plain(_)) && !antenna {
+            continue;
+        }
         if *view_idx != wanted_view || matches!(spot, Spot::OnLink { .. }) {
             continue;
         }
@@ -349,7 +359,7 @@ fn axis_leans(system: &System, x: &mut [f64]) -> Result<(), Fault> {
 }
 
 /// Marks where their first touch puts them.
-fn marks(system: &System, x: &mut [f64]) -> Result<(), Fault> {
+fn marks(system: &System, of_a_fix: &dyn Fn(usize) -> bool, x: &mut [f64]) -> Result<(), Fault> {
     let mut known = vec![false; x.len()];
     for block in &system.blocks {
         let posed_block = PosedBlock { system, block };
@@ -364,7 +374,8 @@ fn marks(system: &System, x: &mut [f64]) -> Result<(), Fault> {
             else {
                 continue;
             };
-            if known[*mark] {
+            // How far a fix is off begins at nothing; a mark is where its first touch puts it.
+            if known[*mark] || of_a_fix(*mark) {
                 continue;
             }
             let view = &block.views[*view_idx];

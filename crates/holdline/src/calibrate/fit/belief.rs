@@ -13,7 +13,7 @@ use holdline_geom::adjust::Ended;
 
 /// With some dozens of figures on a sheet one of them is so many of its own uncertainties off by chance
 /// once in some thousand fits.
-const BEYOND_CHANCE: f64 = 4.5;
+pub(super) const BEYOND_CHANCE: f64 = 4.5;
 
 /// Below so many degrees of freedom a small sum of squares is soon chance.
 const DOF_AT_LEAST: usize = 10;

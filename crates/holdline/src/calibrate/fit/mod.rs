@@ -82,8 +82,10 @@ pub fn fit(machine: &Machine, observations: &Observations, ask: &FitAsk) -> Resu
         },
     )?;
     let mut unknowns = unknowns_of(&observed);
-    let stated = priors_of(machine, &observed);
+    let mut stated = priors_of(machine, &observed);
     let n_stated = stated.len();
+    stated.extend(priors_of_the_fix(&observed, ask));
+    let n_known = stated.len();
     let start: Vec<f64> = unknowns.iter().map(|u| u.start).collect();
     let vague = open::vague_priors(&observed, &start);
     let near = near::near(
@@ -120,6 +122,7 @@ pub fn fit(machine: &Machine, observations: &Observations, ask: &FitAsk) -> Resu
         ask,
         priors: &priors,
         n_stated,
+        n_known,
     };
     told::told(&case, settled, &roles)
 }
@@ -245,6 +248,22 @@ fn unknowns_of(observed: &Observed) -> Vec<Unknown> {
             name,
             start: *start,
             scale,
+        })
+        .collect()
+}
+
+/// What is known of the satellite fix of every stand.
+fn priors_of_the_fix(observed: &Observed, ask: &FitAsk) -> Vec<Prior> {
+    let first = observed.figure_of_unknown.len();
+    let nuisances = observed.nuisances.iter().enumerate();
+    nuisances
+        .filter_map(|(idx, nuisance)| {
+            let sd = nuisance.known_sd_m(ask.antenna_sd_m)?;
+            Some(Prior {
+                unknown_idx: vec![first + idx],
+                value: vec![0.0],
+                covariance: DMatrix::from_element(1, 1, sd * sd),
+            })
         })
         .collect()
 }

@@ -17,6 +17,11 @@ fn name_of(case: &Case<'_>, about: About) -> (String, String) {
         }
         About::Prior { prior, entry } => {
             let unknown_idx = case.priors[prior].unknown_idx[entry];
+            let n_figures = case.observed.figure_of_unknown.len();
+            if n_figures <= unknown_idx {
+                let words = case.observed.nuisances[unknown_idx - n_figures].words();
+                return (words, String::new());
+            }
             let figure_idx = case.observed.figure_of_unknown[unknown_idx];
             (
                 case.observed.figures[figure_idx].path.clone(),
@@ -32,6 +37,7 @@ pub(super) fn full_name(case: &Case<'_>, about: About) -> String {
             let (name, part) = name_of(case, about);
             format!("{name} {part}")
         }
+        About::Prior { prior, .. } if case.n_stated <= prior => name_of(case, about).0,
         About::Prior { .. } => format!("the sheet's {}", figure_words(&name_of(case, about).0)),
     }
 }

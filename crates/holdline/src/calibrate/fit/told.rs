@@ -1,7 +1,7 @@
 //! The result of an adjustment, told.
 
 use super::ask::FitAsk;
-use super::belief::{belief, copied, findings, held, sheet_contradicts};
+use super::belief::{BEYOND_CHANCE, belief, copied, findings, held, sheet_contradicts};
 use super::considered::{Considered, considered};
 use super::numbers::{full_name, inseparable, readings_of, rejected_of};
 use super::open::{self, OpenDirections};
@@ -15,7 +15,7 @@ use crate::calibrate::observations::{Observations, Target};
 use crate::machine::Machine;
 use crate::machine::figures::HEADING_OFFSET;
 use crate::machine::front::ToolChoice;
-use holdline_geom::adjust::{Ended, Equations, Prior};
+use holdline_geom::adjust::{Ended, Equations, Observed as About, Prior};
 use holdline_geom::fault::Faults;
 use holdline_geom::stats;
 use nalgebra::DMatrix;
@@ -31,6 +31,8 @@ pub(super) struct Case<'a> {
     pub priors: &'a [Prior],
     /// How many of those the sheet states.
     pub n_stated: usize,
+    /// How many are known at all: with those about the satellite fix, which come next.
+    pub n_known: usize,
 }
 
 /// The fit.
@@ -89,7 +91,8 @@ pub(super) fn told(
         fit.findings
             .extend(sheet_contradicts(&fit).map(|(words, _)| words));
     }
-    fit.belief = belief(&settled, &fit, coin_tosses);
+    let off = satellites_off(case, &settled);
+    fit.belief = belief(&settled, &fit, [coin_tosses, off].concat());
     Ok(fit)
 }
 
@@ -169,7 +172,7 @@ fn covariance_of(
 
 /// The global test. Vague knowledge is no observation: it is not counted.
 fn global_of(case: &Case<'_>, settled: &Settled) -> Option<Global> {
-    let n_vague = case.priors.len() - case.n_stated;
+    let n_vague = case.priors.len() - case.n_known;
     let dof = settled.adjusted.dof.saturating_sub(n_vague);
     let half = case.ask.level / 2.0;
     let bound = |p: f64| stats::chi2_quantile(p, dof as f64);
@@ -213,6 +216,28 @@ fn coin_tosses(case: &Case<'_>, settled: &Settled, poses: &[Working], fit: &Fit)
         ));
     }
     words
+}
+
+/// Stands at which the satellites lie further off the survey than an antenna position is uncertain, in words.
+fn satellites_off(case: &Case<'_>, settled: &Settled) -> Vec<String> {
+    let first = case.observed.figure_of_unknown.len();
+    let tests = settled.statistics.tests.iter();
+    tests
+        .filter_map(|test| {
+            let About::Prior { prior, entry } = test.of else {
+                return None;
+            };
+            let of_the_fix = case.n_stated <= prior && prior < case.n_known;
+            let w = test.w.filter(|w| of_the_fix && !(w.abs() <= BEYOND_CHANCE))?;
+            let unknown_idx = case.priors[prior].unknown_idx[entry];
+            Some(format!(
+                "{}: {:+.0} mm, {:.1} times what an antenna position is uncertain by: look at base, localization and set-up",
+                case.observed.nuisances[unknown_idx - first].words(),
+                settled.adjusted.values[unknown_idx] * 1000.0,
+                w.abs()
+            ))
+        })
+        .collect()
 }
 
 /// How far a change of the unknowns moves the tooth at the worst of the working poses, m.

@@ -17,6 +17,8 @@ pub(super) struct Information {
     pub n_figures: usize,
     /// Number of lasting unknowns.
     pub n_lasting: usize,
+    /// The lasting unknowns, by their places among all.
+    pub lasting: Vec<usize>,
 }
 
 /// ```text
@@ -44,6 +46,7 @@ pub(super) fn information(observed: &Observed) -> Result<Information, Fault> {
         blocks: whole.iter().map(|m| reduced(m, &lasting, &own)).collect(),
         n_figures,
         n_lasting: lasting.len(),
+        lasting,
     })
 }
 
