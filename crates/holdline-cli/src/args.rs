@@ -132,15 +132,26 @@ pub struct Tool {
     pub pin_on: bool,
 }
 
-/// Where the record and its sheet go.
-#[derive(Debug, Args)]
-pub struct Keep {
+/// Where the record goes.
+#[derive(Debug, Default, Args)]
+pub struct InJob {
     /// Job file to keep the record in; documents are added to it
     #[arg(long, value_name = "FILE")]
     pub job: Option<PathBuf>,
+    /// The job is a new one, though another of nearly the same name lies beside it
+    #[arg(long, requires = "job")]
+    pub new_job: bool,
     /// Who does this; makes the record where a job is named
     #[arg(long, value_name = "NAME")]
     pub by: Option<String>,
+}
+
+/// Where the record and its sheet go.
+#[derive(Debug, Args)]
+pub struct Keep {
+    /// Where the record goes.
+    #[command(flatten)]
+    pub in_job: InJob,
     /// Write the sheet here: SVG, PDF or PNG by the file's ending
     #[arg(long, value_name = "FILE")]
     pub sheet: Option<PathBuf>,
@@ -340,12 +351,9 @@ pub struct VerifyArgs {
     /// What the morning check needs
     #[command(flatten)]
     pub morning: MorningArgs,
-    /// Job file to keep the record in; documents are added to it
-    #[arg(long, value_name = "FILE")]
-    pub job: Option<PathBuf>,
-    /// Who makes the record
-    #[arg(long, value_name = "NAME", requires = "job")]
-    pub by: Option<String>,
+    /// Where the record goes.
+    #[command(flatten)]
+    pub in_job: InJob,
     /// Write the record's sheet here: SVG, PDF or PNG by the file's ending; needs --job and --by
     #[arg(long, short, value_name = "FILE", requires = "by")]
     pub output: Option<PathBuf>,

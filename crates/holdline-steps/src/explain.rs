@@ -25,6 +25,10 @@ const OWN: &[(&str, &str)] = &[
         "An output has the name of an input.\nReadings and sheets are what was measured; they are never written over.",
     ),
     (
+        "F069",
+        "A job was named that is not there, and one of nearly the same name lies in that folder.\nA slip of the finger would begin a second chain of records beside the first.\nWrite the name as it is; for a job of its own add --new-job.",
+    ),
+    (
         "T040",
         "The sheet has more than one tool and none was chosen.\nholdline does not guess: the tooth moves by hand's breadths between a bucket on a coupler and one pinned on directly.",
     ),

@@ -1,6 +1,8 @@
 //! The job that is open: its documents, its records, and the machines read from it.
 
 use std::collections::BTreeMap;
+use std::fs::File;
+use std::io::Read;
 use std::path::Path;
 use std::sync::Arc;
 
@@ -292,19 +294,48 @@ impl Job {
     ) -> Result<ImportView, Faults> {
         let ids = self.reading_ids()?;
         let seen = see(name, bytes, &ids.names())?;
+        // A machine is what its sheet calls it, not what the file is called: another file of it is a newer version.
+        let known = match seen.kind {
+            Kind::Machine => self.name_of_machine(&load_machine(name, bytes)?.sheet().id)?,
+            _ => None,
+        };
         let new = NewDocument {
             kind: seen.kind.word(),
-            name,
+            name: known.as_deref().unwrap_or(name),
             bytes,
         };
         let head = self.file.add_document(&new, stamp)?;
+        let text = match known {
+            Some(known) if known != name => format!(
+                "{}\ntaken in as a newer version of {known}: it is the same machine",
+                seen.text
+            ),
+            Some(_) | None => seen.text,
+        };
         Ok(ImportView {
             hash: head.hash.to_string(),
             kind: head.kind,
             name: head.name,
             number: head.number,
-            text: seen.text,
+            text,
         })
+    }
+
+    /// The name under which the sheet of a machine is kept; none for a machine that is new here.
+    fn name_of_machine(&mut self, id: &str) -> Result<Option<String>, Faults> {
+        for sheet in self.current_of(Kind::Machine)? {
+            if self.machine(&sheet.hash)?.sheet().id == id {
+                return Ok(Some(sheet.name));
+            }
+        }
+        Ok(None)
+    }
+
+    /// Whether a file looks like a job, by its first bytes.
+    pub fn is_one(path: &Path) -> bool {
+        let mut first = [0; 15];
+        let read = File::open(path).and_then(|mut file| file.read_exact(&mut first));
+        read.is_ok() && &first == b"SQLite format 3"
     }
 
     /// A document by its hash in hex.
@@ -591,4 +622,9 @@ fn document_view(head: &DocumentHead) -> DocumentView {
         current: head.current,
         stale: None,
     }
+}
+
+/// The name nearest to one that is not there; none where nothing is near.
+pub fn nearest_name(wanted: &str, there: &[String]) -> Option<String> {
+    holdline_files::text::nearest(wanted, there.iter().map(String::as_str)).map(str::to_owned)
 }

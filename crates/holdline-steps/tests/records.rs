@@ -421,3 +421,33 @@ fn the_demo_runs_to_a_signed_sheet_and_never_overwrites() {
     drop(job);
     assert_eq!(make_demo(&path, &mut |_| {}).unwrap_err().0[0].code, "S006");
 }
+
+/// A file of another name, the same machine inside: what rested on the sheet is no longer current.
+#[test]
+fn a_new_sheet_of_the_same_machine_is_a_newer_version_whatever_its_file_is_called() {
+    let dir = tempfile::tempdir().unwrap();
+    let (mut job, tool, _) = job(&dir);
+    let ask = typed(&tool, &[1.0, -2.0, 0.5, 2.0, -1.0, 1.5, 0.0, -0.5]);
+    let seq = job
+        .record_verify(&ask, None, &stamp())
+        .unwrap_or_else(|f| panic!("{f}"));
+    let stale = |job: &Job| {
+        let view = job.records().unwrap();
+        view.into_iter().find(|r| r.seq == seq).unwrap().stale
+    };
+    assert_eq!(stale(&job), None);
+    let newer = String::from_utf8_lossy(MACHINE).replace("value = 2.940", "value = 2.941");
+    let taken = job.import("after the weld.machine.toml", newer.as_bytes(), &stamp());
+    let taken = taken.unwrap_or_else(|f| panic!("{f}"));
+    assert_eq!(taken.name, "demo-23.machine.toml");
+    assert!(taken.text.contains("same machine"), "{}", taken.text);
+    assert!(stale(&job).is_some_and(|why| why.contains("newer version")));
+    // Another machine is another document.
+    let other = newer.replace("id = \"demo-23\"", "id = \"demo-24\"");
+    assert_ne!(other, newer);
+    let taken = job.import("demo-24.machine.toml", other.as_bytes(), &stamp());
+    assert_eq!(
+        taken.unwrap_or_else(|f| panic!("{f}")).name,
+        "demo-24.machine.toml"
+    );
+}

@@ -23,7 +23,7 @@ use std::sync::atomic::AtomicBool;
 /// Works a budget out; keeps a record if asked.
 pub fn run(args: &BudgetArgs, common: &Common) -> Result<Exit, Stop> {
     not_an_input(args.keep.sheet.as_deref(), &[args.tool.machine.as_path()])?;
-    let mut desk = Desk::open(args.keep.job.as_deref(), args.keep.by.as_deref())?;
+    let mut desk = Desk::open(&args.keep.in_job)?;
     let tool = desk.tool(&args.tool)?;
     let ask = ask(args, tool)?;
     let now = stamp_now(&desk.by)?;

@@ -77,9 +77,9 @@ fn inputs(what: &FitWhat) -> Vec<&Path> {
 fn fit(args: &FitArgs, common: &Common) -> Result<Exit, Stop> {
     not_an_input(args.output.as_deref(), &inputs(&args.what))?;
     not_an_input(args.keep.sheet.as_deref(), &inputs(&args.what))?;
-    let mut desk = Desk::open(args.keep.job.as_deref(), args.keep.by.as_deref())?;
+    let mut desk = Desk::open(&args.keep.in_job)?;
     let mut ask = ask(&mut desk, &args.what)?;
-    ask.who = args.keep.by.clone().unwrap_or_default();
+    ask.who = args.keep.in_job.by.clone().unwrap_or_default();
     ask.on.clone_from(&args.on);
     ask.with.clone_from(&args.with);
     let now = stamp_now(&desk.by)?;
@@ -217,7 +217,7 @@ fn fit_words(view: &FitView, args: &FitArgs, told: &str) -> io::Result<()> {
 
 fn next(args: &NextArgs, common: &Common) -> Result<Exit, Stop> {
     not_an_input(args.output.as_deref(), &inputs(&args.what))?;
-    let mut desk = Desk::open(None, None)?;
+    let mut desk = Desk::scratch()?;
     let [fall_deg, fall_towards_deg] = match &args.fall {
         Some(text) => numbers("--fall", text, "slope,heading in degrees")?,
         None => [0.0, 0.0],
@@ -278,7 +278,7 @@ fn next_words(view: &NextView, output: Option<&Path>) -> io::Result<()> {
 fn hand_over(args: &HandOverArgs, common: &Common) -> Result<Exit, Stop> {
     let inputs = [args.tool.machine.as_path(), args.terms.as_path()];
     not_an_input(args.keep.sheet.as_deref(), &inputs)?;
-    let mut desk = Desk::open(args.keep.job.as_deref(), args.keep.by.as_deref())?;
+    let mut desk = Desk::open(&args.keep.in_job)?;
     let ask = HandOverAsk {
         tool: desk.tool(&args.tool)?,
         terms: desk.take(&args.terms)?,

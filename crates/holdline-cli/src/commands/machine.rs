@@ -146,7 +146,7 @@ fn ready(
     let mut inputs = vec![sheet];
     inputs.extend(calibration);
     not_an_input(output, &inputs)?;
-    let mut desk = Desk::open(None, None)?;
+    let mut desk = Desk::scratch()?;
     let tool = ToolAsk {
         machine: desk.take(sheet)?,
         calibration: match calibration {

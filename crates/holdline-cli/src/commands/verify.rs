@@ -19,7 +19,7 @@ use std::io::{self, Write};
 
 /// Checks the tooth, keeps a record if asked.
 pub fn run(args: &VerifyArgs, common: &Common) -> Result<Exit, Stop> {
-    let mut desk = Desk::open(args.job.as_deref(), args.by.as_deref())?;
+    let mut desk = Desk::open(&args.in_job)?;
     let ask = ask(args, &mut desk)?;
     let now = stamp_now(&desk.by)?;
     let today = now.at().get(..10).unwrap_or_default().to_owned();
