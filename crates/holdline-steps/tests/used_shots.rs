@@ -1,4 +1,4 @@
-//! What a calibration was fitted to proves nothing of it; a morning rests on a check of its own machine, tool and tooth.
+//! What a calibration was fitted to proves nothing of it; a morning rests on a check of its own machine and tooth.
 
 use holdline::calibrate::observations::{Target, What};
 use holdline::records::Stamp;

@@ -257,7 +257,8 @@ fn a_fix_that_is_off_all_day_moves_nothing_beyond_its_uncertainty() {
     ));
 }
 
-/// A shift drawn anew for every day from what one position is uncertain by: the levers' errors are as large as they say.
+/// A shift drawn anew for every day from what one position is uncertain by: the levers' errors are as large as
+/// they say.
 #[test]
 fn lever_arms_are_as_sure_as_they_say_with_a_fix_that_wanders() {
     let rig = demo_rig();
@@ -284,7 +285,8 @@ fn lever_arms_are_as_sure_as_they_say_with_a_fix_that_wanders() {
             *square += ((found.value - want) / found.sd.expect("determined")).powi(2) / n as f64;
         }
     }
-    // χ² with 20 degrees of freedom: 0.1 % below 5.921, 0.1 % above 45.315 (table of χ²). Taken as independent it is far more.
+    // χ² with 20 degrees of freedom: 0.1 % below 5.921, 0.1 % above 45.315 (table of χ²). Taken as independent it is
+    // far more.
     for square in squares {
         assert!(
             5.921 <= 20.0 * square && 20.0 * square <= 45.315,

@@ -65,7 +65,8 @@ pub struct FullAsk {
     /// Standard uncertainty of a heading in the readings, degrees.
     #[serde(default)]
     pub heading_sd_deg: Option<f64>,
-    /// The part of the antenna positions' uncertainty that all shots share; none: that of one position counts as shared.
+    /// The part of the antenna positions' uncertainty that all shots share; none: that of one position counts as
+    /// shared.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub position_common_sd_m: Option<SdPair>,
     /// Observations that the calibration in use was fitted to, by hash; filled in from the job: what was fitted to

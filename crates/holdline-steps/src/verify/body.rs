@@ -6,7 +6,7 @@ use holdline::calibrate::shared::{Satellites, Shared};
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
-use super::diagnosis::DiagnosisBody;
+use super::diagnosis::{DiagnosisBody, Found};
 use super::shots::{ReadyShot, ShownBy};
 use super::used::UNUSED_AT_LEAST;
 
@@ -191,6 +191,14 @@ impl CheckBody {
             not_shown(&mut self.height);
             self.plan.iter_mut().for_each(not_shown);
         }
+    }
+
+    /// Whether the diagnosis names something to look at on the machine.
+    pub(super) fn found_something(&self) -> bool {
+        self.diagnosis.as_ref().is_some_and(|d| match d.found {
+            Found::Single | Found::Double | Found::SomethingElse => true,
+            Found::NothingShown | Found::NotLooked => false,
+        })
     }
 
     pub(super) fn of(

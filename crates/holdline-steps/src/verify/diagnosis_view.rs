@@ -100,7 +100,7 @@ pub fn diagnosis_view(body: &DiagnosisBody) -> DiagnosisView {
         rule_text: body.rule.as_ref().map_or_else(String::new, rule_words),
         columns: [
             "What may be wrong",
-            "Estimate",
+            "Estimate (k = 2)",
             "\u{3c7}\u{b2} left",
             "AIC",
             "",

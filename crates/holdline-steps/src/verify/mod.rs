@@ -106,6 +106,14 @@ pub fn check_full(
     body.leave_out(&used);
     let model = ToothModel::new(machine, &choice)?;
     body.diagnosis = diagnosis::look(&model, ask, document, common_sd_m);
+    // Under shots that are not shown to hold "nothing wrong" would be read as all clear.
+    if body.decision.answer != Answer::Pass
+        && let Some(diagnosis) = &mut body.diagnosis
+        && diagnosis.found == Found::NothingShown
+        && let Some(first) = diagnosis.words.first_mut()
+    {
+        *first = "These shots do not tell which thing is wrong, if any.".to_owned();
+    }
     Ok(body)
 }
 
@@ -300,6 +308,14 @@ impl Job {
                         continue;
                     }
                     judged.push(shots);
+                    let body: CheckBody = read_json("result", &record.entry.result)?;
+                    if view.outcome == Answer::Pass.word() && body.found_something() {
+                        open = vec![format!(
+                            "the full check, record {}, holds, and its diagnosis found something to look at",
+                            view.seq
+                        )];
+                        continue;
+                    }
                     open = match (view.outcome.as_str(), &view.stale) {
                         (outcome, None) if outcome == Answer::Pass.word() => Vec::new(),
                         (_, Some(why)) => vec![format!(

@@ -80,6 +80,9 @@ pub fn check_view(body: &CheckBody, units: Units) -> CheckView {
     if body.decision.answer != Answer::Pass {
         recheck.push("the tolerance was not shown to hold".to_owned());
     }
+    if body.found_something() {
+        recheck.push("the diagnosis found something to look at on the machine".to_owned());
+    }
     CheckView {
         outcome: body.decision.answer,
         decision: whole_words(body, units),

@@ -62,8 +62,8 @@ impl Calibration {
     ///
     /// # Errors
     ///
-    /// `C022` for one that is not believed, `C002` for another machine, `C001` for a figure that the sheet does not have or that stands
-    /// twice, `C003` for correlations that no measurement can give, `C004` for a value or an
+    /// `C022` for one that is not believed, `C002` for another machine, `C001` for a figure that the sheet does not
+    /// have or that stands twice, `C003` for correlations that no measurement can give, `C004` for a value or an
     /// uncertainty that is no number, and all faults of a sheet with the new values.
     pub fn applied_to(&self, machine: &Machine) -> Result<Machine, Faults> {
         let mut faults = Faults::none();

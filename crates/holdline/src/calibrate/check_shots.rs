@@ -541,7 +541,8 @@ mod tests {
             }),
             ..CONTROL
         };
-        let spread = 2.3646 * 0.003; // the survey's own 3 mm, which the quieter series does not undercut
+        // The survey's own 3 mm, which the quieter series does not undercut.
+        let spread = 2.3646 * 0.003;
         let half = |shared: &Shared| {
             let result = check_shots(&quiet, &TWENTY, shared);
             result.axes[2].and_then(|axis| axis.next_half_width_m)

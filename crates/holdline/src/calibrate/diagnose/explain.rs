@@ -28,6 +28,7 @@ pub const EXPLAIN: &[(&str, &str)] = &[
     ),
     (
         "D012",
-        "Nobody stated how much of the satellite positions' uncertainty is the same in every shot of the series.\nThe errors of a fix wander over minutes, and a series takes minutes: most of what one position is uncertain by is common to all, and looks like a shift of the control or of the base.\nNot stated counts as all of it, beside the same scatter from shot to shot. State it with the check (`--position-common-sd-mm`) if you know it, from a long stand on a known point; or make the series in two parts an hour or more apart.",
+        "Nobody stated how much of the satellite positions' uncertainty is the same in every shot of the series.\nThe errors of a fix wander over minutes, and a series takes minutes: most of what one position is uncertain by is common to all, and looks like a shift of the control or of the base.\n\
+         Not stated counts as all of it, beside the same scatter from shot to shot. State it with the check (`--position-common-sd-mm`) if you know it, from a long stand on a known point; or make the series in two parts an hour or more apart.",
     ),
 ];

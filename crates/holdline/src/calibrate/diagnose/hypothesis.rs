@@ -90,15 +90,16 @@ impl Sized {
     }
 }
 
-/// A size with its uncertainty, for reading.
+/// A size with its uncertainty, k = 2 as everywhere, for reading.
 pub(super) fn with_sd(size: f64, sd: f64, unit: Unit) -> String {
+    let u = 2.0 * sd;
     match unit {
-        Unit::Metre => format!("{:.0} mm ± {:.0} mm", size * 1e3, (sd * 1e3).max(1.0)),
+        Unit::Metre => format!("{:.0} mm ± {:.0} mm", size * 1e3, (u * 1e3).max(1.0)),
         Unit::Radian => format!(
             "{:.2}° ± {:.2}°",
             size.to_degrees(),
-            sd.to_degrees().max(0.01)
+            u.to_degrees().max(0.01)
         ),
-        Unit::Second => format!("{:.2} s ± {:.2} s", size, sd.max(0.01)),
+        Unit::Second => format!("{:.2} s ± {:.2} s", size, u.max(0.01)),
     }
 }
