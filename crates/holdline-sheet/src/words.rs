@@ -174,6 +174,8 @@ words! {
     reliability: "What the observations check in each other",
     reliability_words: "Redundancy 1: wholly checked by the others; 0: by none. Detectable: the least gross error that the test finds, at its stated level and power. At the tooth: what such an error, unfound, moves the tooth at the worst pose.",
     every_observation: "Every observation",
+    to_look_at: "Observations to look at",
+    to_look_at_words: "Listed are those that were rejected, that nothing checks, or that lie beyond twice their own uncertainty. All others are checked and lie within it; the record holds every one.",
     figure_name: "Figure",
     before: "before",
     now: "now",

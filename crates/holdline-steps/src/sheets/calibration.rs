@@ -167,6 +167,21 @@ fn figure(body: &FittedBody) -> CalibratedRow {
     }
 }
 
+/// The first three of many, and how many more.
+fn first_of(names: &[String]) -> String {
+    const N_SHOWN: usize = 3;
+    let shown = names
+        .iter()
+        .take(N_SHOWN)
+        .cloned()
+        .collect::<Vec<_>>()
+        .join(", ");
+    match names.len().saturating_sub(N_SHOWN) {
+        0 => shown,
+        n => format!("{shown} and {n} more"),
+    }
+}
+
 fn residual(body: &ResidualBody) -> Residual {
     Residual {
         name: body.label(),
@@ -183,7 +198,7 @@ fn residual(body: &ResidualBody) -> Residual {
             State::Unchecked => Fate::Unchecked,
             State::Rejected => Fate::Rejected(body.why.clone()),
         },
-        twins: body.twins.join(", "),
+        twins: first_of(&body.twins),
     }
 }
 

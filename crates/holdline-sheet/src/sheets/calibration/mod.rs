@@ -177,7 +177,13 @@ fn draw_reliability(flow: &mut Flow<'_>, sheet: &CalibrationSheet, words: &Words
     flow.section(&words.reliability, 12.0);
     flow.paragraph(body(), &words.reliability_words);
     flow.table(&tables::reliability_by_kind(sheet, words));
-    flow.section(&words.every_observation, 12.0);
+    let all = sheet.residuals.len() <= tables::LIST_ALL;
+    if all {
+        flow.section(&words.every_observation, 12.0);
+    } else {
+        flow.section(&words.to_look_at, 12.0);
+        flow.paragraph(body(), &words.to_look_at_words);
+    }
     flow.table_in_columns(&tables::observations_table(sheet, words), 2);
 }
 

@@ -245,7 +245,13 @@ fn extreme(
         .reduce(pick)
 }
 
-/// Every observation, a row each.
+/// As many observations are all listed.
+pub(super) const LIST_ALL: usize = 60;
+
+/// Beyond so many of its own sd a residual is listed whatever became of it.
+const LISTED_BEYOND: f64 = 2.0;
+
+/// Observations, a row each: all of a few, of many those that a person must look at.
 pub(super) fn observations_table(sheet: &CalibrationSheet, words: &Words) -> Table {
     let lengths = sheet.block.lengths;
     let mut table = empty();
@@ -257,7 +263,12 @@ pub(super) fn observations_table(sheet: &CalibrationSheet, words: &Words) -> Tab
     column_of(&mut table, &words.detectable, Side::Right);
     column_of(&mut table, &words.at_tooth, Side::Right);
     column_of(&mut table, &words.remark, Side::Left);
-    for residual in &sheet.residuals {
+    let few = sheet.residuals.len() <= LIST_ALL;
+    let listed = |residual: &&Residual| {
+        let far = residual.in_sd.is_none_or(|w| !(w.abs() <= LISTED_BEYOND));
+        few || far || !matches!(residual.fate, Fate::Kept)
+    };
+    for residual in sheet.residuals.iter().filter(listed) {
         let fate = match &residual.fate {
             Fate::Kept => String::new(),
             Fate::Unchecked => words.unchecked.to_string(),
