@@ -79,7 +79,9 @@ for (const [size, options] of [
       const text = await readFile(repo('demo/demo-23.machine.toml'), 'utf8');
       await page.getByText('Drop documents here').evaluate((place, words) => {
         const files = new DataTransfer();
-        files.items.add(new File([`# dropped\n${words}`], 'dropped.machine.toml'));
+        // Another machine: one that is there already would be a newer version of its sheet.
+        const other = words.replace('id = "demo-23"', 'id = "demo-24"');
+        files.items.add(new File([other], 'dropped.machine.toml'));
         place.dispatchEvent(new DragEvent('drop', { dataTransfer: files, bubbles: true }));
       }, text);
       await page.getByRole('cell', { name: 'dropped.machine.toml' }).waitFor();

@@ -46,7 +46,7 @@ pub use monte_carlo::{Drawn, DrawsAsk, MonteCarlo, PARTS_AT, monte_carlo};
 pub use plan_map::{PlanMap, PlanMapAsk, plan_map};
 pub use terms::{Scatter, SourceUnit, Term};
 pub use verdict::{
-    Fitness, Held, HeldWhere, Judged, K_IN_A_CIRCLE, Tolerance, Verdict, Working, judge, judge_map,
+    Fitness, Held, HeldWhere, Judged, K_IN_A_CIRCLE, POINTS_AT_LEAST, Tolerance, Verdict, Working, judge, judge_map,
     verdict,
 };
 
