@@ -13,6 +13,7 @@ use holdline_steps::views::{SdPair, ToolAsk};
 const MACHINE: &str = include_str!("../../../demo/demo-23.machine.toml");
 const OBSERVATIONS: &str = include_str!("../../../demo/calibration-day.observations.csv");
 const FRESH: &str = include_str!("../../../demo/S1-day.shots.csv");
+const KNOCKED: &str = include_str!("../../../demo/S1-knocked.shots.csv");
 const DAY: &str = "2025-12-03";
 
 fn stamp() -> Stamp {
@@ -218,4 +219,18 @@ fn a_morning_rests_on_a_check_of_the_same_tooth_and_calibration() {
         "{}",
         desk.due(&tool)
     );
+}
+
+/// The tolerance is wide enough for a knocked sensor, and the diagnosis finds it all the same: a re-check is due.
+#[test]
+fn a_check_that_holds_and_finds_something_leaves_a_re_check_due() {
+    let mut desk = Desk::calibrated();
+    let tool = desk.tool.clone();
+    let view = desk.check(&tool, "knocked.shots.csv", KNOCKED);
+    assert_eq!(view.outcome, Answer::Pass, "{}", view.decision);
+    assert!(view.recheck.join("; ").contains("diagnosis found something"), "{:?}", view.recheck);
+    desk.record(&tool, "knocked.shots.csv", KNOCKED);
+    assert!(desk.due(&tool).contains("its diagnosis found something"), "{}", desk.due(&tool));
+    desk.record(&tool, "fresh.shots.csv", FRESH);
+    assert_eq!(desk.due(&tool), "");
 }

@@ -253,7 +253,7 @@ pub fn fit_view(body: &FitBody, calibration: (String, String), units: Units) -> 
 }
 
 /// How many pairs a person is shown; all of them stand in the record.
-const MOST_PAIRS: usize = 8;
+const MOST_PAIRS: usize = 3;
 
 /// The first pairs, and how many more there are.
 pub(crate) fn some_of(pairs: &[String]) -> Vec<String> {

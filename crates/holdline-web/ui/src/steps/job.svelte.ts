@@ -56,8 +56,10 @@ export async function take_in(files: Iterable<File>): Promise<void> {
       const faults = [];
       for (const file of files) {
         try {
-          await post_file(`/api/documents?name=${encodeURIComponent(file.name)}`, file);
-          taken.push(file.name);
+          const path = `/api/documents?name=${encodeURIComponent(file.name)}`;
+          const kept = await post_file<{ name: string }>(path, file);
+          // Another file of a machine that is there already is a newer version of its sheet.
+          taken.push(kept.name === file.name ? file.name : `${file.name} (${kept.name})`);
         } catch (why) {
           if (!(why instanceof Refused)) throw why;
           faults.push(

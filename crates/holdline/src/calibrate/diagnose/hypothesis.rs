@@ -103,3 +103,16 @@ pub(super) fn with_sd(size: f64, sd: f64, unit: Unit) -> String {
         Unit::Second => format!("{:.2} s ± {:.2} s", size, u.max(0.01)),
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::{Unit, with_sd};
+
+    #[test]
+    fn sizes_are_told_with_twice_their_sd() {
+        assert_eq!(with_sd(0.012, 0.004, Unit::Metre), "12 mm ± 8 mm");
+        let (size, sd) = (0.31_f64.to_radians(), 0.05_f64.to_radians());
+        assert_eq!(with_sd(size, sd, Unit::Radian), "0.31° ± 0.10°");
+        assert_eq!(with_sd(0.2, 0.03, Unit::Second), "0.20 s ± 0.06 s");
+    }
+}

@@ -51,7 +51,10 @@ pub(super) fn of(diagnosis: &Diagnosis) -> Vec<String> {
         }
     }
     for suspect in &set {
-        words.push(look_first(suspect));
+        let look = look_first(suspect);
+        if !words.contains(&look) {
+            words.push(look);
+        }
     }
     words.push(
         "Nothing was changed. Never trim out an error in a figure that is not its cause."

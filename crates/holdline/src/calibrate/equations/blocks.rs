@@ -22,6 +22,8 @@ pub(super) struct Builder<'a> {
     pub(super) first_on_mark: BTreeMap<Frame, String>,
     pub(super) faults: Faults,
     pub(super) findings: Vec<String>,
+    /// The largest uncertainty of a satellite position that was used, m.
+    pub(super) fix_sd_m: [Option<f64>; 3],
     pub(super) observations: &'a Observations,
 }
 
@@ -211,7 +213,9 @@ impl Builder<'_> {
             }
             What::SwingCircle { antenna, at_m } => {
                 let target = Target::Antenna(antenna.clone());
+                let first = making.rows.len();
                 self.shot(making, observation_idx, &target, at_m);
+                self.by_satellite(making, row, first);
             }
             What::PinArc { pin, arc, at_m } => self.arc(making, observation_idx, pin, arc, at_m),
             What::Touch { target, mark, sd_m } => {
@@ -394,6 +398,30 @@ impl Builder<'_> {
         }
     }
 
+    /// Positions on the site grid that a receiver gave: as far off as the fix is, all alike.
+    fn by_satellite(&mut self, making: &mut Making, observed: &Observation, first: usize) {
+        if observed.setup != SITE {
+            return;
+        }
+        for row in &mut making.rows[first..] {
+            if let Row::Coordinate {
+                axis,
+                mark,
+                reading_idx,
+                ..
+            } = row
+            {
+                *mark = self.unknowns.slot(Nuisance::Satellites {
+                    stand: making.stand.clone(),
+                    axis: *axis,
+                });
+                let sd = making.sds[*reading_idx];
+                let known = &mut self.fix_sd_m[*axis];
+                *known = Some(known.map_or(sd, |most: f64| most.max(sd)));
+            }
+        }
+    }
+
     fn arc(
         &mut self,
         making: &mut Making,
@@ -549,6 +577,8 @@ impl Builder<'_> {
                         angle: false,
                     },
                 );
+                let known = &mut self.fix_sd_m[axis];
+                *known = Some(known.map_or(sd, |most: f64| most.max(sd)));
                 // What is measured of an antenna is where it is, and how far the fix is off that day.
                 let mark = self.unknowns.slot(Nuisance::Satellites {
                     stand: making.stand.clone(),

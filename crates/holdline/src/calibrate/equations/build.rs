@@ -46,6 +46,8 @@ pub(crate) struct Observed {
     pub nuisances: Vec<Nuisance>,
     /// Where the search begins.
     pub start: Vec<f64>,
+    /// What one satellite position is uncertain by, and their fix with it, m; none where none was used.
+    pub fix_sd_m: [Option<f64>; 3],
     /// Names of every block's readings.
     pub labels: Vec<Vec<Label>>,
     /// Figures that were to be found and that nothing measured depends on.
@@ -96,6 +98,7 @@ pub(crate) fn build(
         first_on_mark: BTreeMap::new(),
         faults: Faults::none(),
         findings: Vec::new(),
+        fix_sd_m: [None; 3],
         observations,
     };
     let mut blocks = Vec::new();
@@ -110,6 +113,7 @@ pub(crate) fn build(
         unknowns,
         faults,
         findings,
+        fix_sd_m,
         ..
     } = builder;
     faults.or(())?;
@@ -176,6 +180,7 @@ pub(crate) fn build(
             .filter(|(_, keep)| **keep)
             .map(|(s, _)| *s)
             .collect(),
+        fix_sd_m,
         labels,
         untouched,
         findings,

@@ -110,9 +110,9 @@ impl Nuisance {
     /// What is known of it before: about nothing, with the uncertainty of one antenna position; none of all others.
     ///
     /// The errors of a fix wander over minutes: what one position is uncertain by is in most of a stand's alike.
-    pub(crate) fn known_sd_m(&self, antenna_sd_m: [Option<f64>; 3]) -> Option<f64> {
+    pub(crate) fn known_sd_m(&self, fix_sd_m: [Option<f64>; 3]) -> Option<f64> {
         match self {
-            Nuisance::Satellites { axis, .. } => antenna_sd_m[*axis],
+            Nuisance::Satellites { axis, .. } => fix_sd_m[*axis],
             Nuisance::Origin { .. }
             | Nuisance::FrameAzimuth { .. }
             | Nuisance::TracksAzimuth { .. }

@@ -84,7 +84,7 @@ pub fn fit(machine: &Machine, observations: &Observations, ask: &FitAsk) -> Resu
     let mut unknowns = unknowns_of(&observed);
     let mut stated = priors_of(machine, &observed);
     let n_stated = stated.len();
-    stated.extend(priors_of_the_fix(&observed, ask));
+    stated.extend(priors_of_the_fix(&observed));
     let n_known = stated.len();
     let start: Vec<f64> = unknowns.iter().map(|u| u.start).collect();
     let vague = open::vague_priors(&observed, &start);
@@ -253,12 +253,12 @@ fn unknowns_of(observed: &Observed) -> Vec<Unknown> {
 }
 
 /// What is known of the satellite fix of every stand.
-fn priors_of_the_fix(observed: &Observed, ask: &FitAsk) -> Vec<Prior> {
+fn priors_of_the_fix(observed: &Observed) -> Vec<Prior> {
     let first = observed.figure_of_unknown.len();
     let nuisances = observed.nuisances.iter().enumerate();
     nuisances
         .filter_map(|(idx, nuisance)| {
-            let sd = nuisance.known_sd_m(ask.antenna_sd_m)?;
+            let sd = nuisance.known_sd_m(observed.fix_sd_m)?;
             Some(Prior {
                 unknown_idx: vec![first + idx],
                 value: vec![0.0],

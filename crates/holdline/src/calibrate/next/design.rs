@@ -23,12 +23,7 @@ const N_DRAWN: usize = 300;
 const SEED: u64 = 20_251_201;
 
 /// What sheet and calibration say already, as normal equations of the lasting unknowns.
-pub(super) fn known(
-    machine: &Machine,
-    observed: &Observed,
-    told: &Information,
-    antenna_sd_m: [Option<f64>; 3],
-) -> DMatrix<f64> {
+pub(super) fn known(machine: &Machine, observed: &Observed, told: &Information) -> DMatrix<f64> {
     let paths: Vec<&str> = observed
         .figure_of_unknown
         .iter()
@@ -57,7 +52,7 @@ pub(super) fn known(
     // A place of the stand that nobody knows: as good as nothing, and enough to stay invertible.
     let mut known = DMatrix::from_diagonal_element(told.n_lasting, told.n_lasting, 1e-8);
     for (row, unknown_idx) in told.lasting.iter().enumerate().skip(n) {
-        if let Some(sd) = observed.nuisances[unknown_idx - n].known_sd_m(antenna_sd_m) {
+        if let Some(sd) = observed.nuisances[unknown_idx - n].known_sd_m(observed.fix_sd_m) {
             known[(row, row)] = 1.0 / (sd * sd);
         }
     }

@@ -189,7 +189,7 @@ pub fn next_poses(machine: &Machine, ask: &NextAsk) -> Result<NextPoses, Faults>
     let told = information(&observed)?;
     let design = Design {
         tooth: tooth_slopes(machine, &model, &observed)?,
-        known: known(machine, &observed, &told, ask.antenna_sd_m),
+        known: known(machine, &observed, &told),
         told,
     };
     let (chosen, stopped) = design.choose(ask);
