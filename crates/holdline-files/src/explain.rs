@@ -100,7 +100,7 @@ pub const EXPLAIN: &[(&str, &str)] = &[
     (
         "F012",
         "A standard uncertainty (sd) is zero or negative. No measurement is exact, and an sd of zero would make every check look better than it is.\n\
-         State the spread of repeated measurements. If nobody knows it leave sd out: it then counts as unknown wherever a tolerance is judged.",
+         State the spread of repeated measurements. Where nobody knows it, take the key or the figure out rather than type zero: it then counts as unknown wherever a tolerance is judged, and a calibration asks for it before it counts the value.",
     ),
     (
         "F013",

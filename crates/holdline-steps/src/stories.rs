@@ -34,7 +34,7 @@ pub const EXPLAIN: &[(&str, &str)] = &[
     (
         "R042",
         "This kind of record has no sheet of its own.\n\
-         Sheets are drawn for checks, morning checks, machines as measured up, calibrations, budgets and hand-overs; sign-offs are printed on the sheet of what they sign.",
+         Sheets are drawn for checks, morning checks, machines as measured up, calibrations, budgets and hand-overs; a sign-off, or a record that only replaces another, stands on the sheet of the record that it names. Print that one.",
     ),
     (
         "R043",

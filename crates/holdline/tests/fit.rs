@@ -695,6 +695,38 @@ fn what_cannot_be_used_is_told_all_at_once() {
         codes(&|o, _| o.rows[1].readings = vec![("S-boom".into(), 0.123)]),
         ["C015"]
     );
+    let told = |edit: &dyn Fn(&mut Observations, &mut FitAsk)| {
+        let (mut observations, mut ask) = (day.observations.clone(), ask());
+        edit(&mut observations, &mut ask);
+        fit(&machine, &observations, &ask).expect_err("refused").0[0].clone()
+    };
+    let pose = &day.observations.rows[0].pose;
+    let two = told(&|o, _| {
+        o.rows[0].readings[0].1 = 12.345_f64.to_radians();
+        let name = o.rows[0].readings[0].0.clone();
+        o.rows[1].readings = vec![(name, 7.0_f64.to_radians())];
+    });
+    assert_eq!(
+        two.got,
+        format!("7.00° where another row of pose {pose:?} has 12.35°")
+    );
+    let antenna = told(&|o, _| {
+        o.rows[0].readings.push(("GL_easting".into(), 5000.0));
+        o.rows[1].readings.push(("GL_easting".into(), 5000.0004));
+    });
+    assert_eq!(
+        antenna.got,
+        format!("5000.0004 m where another row of pose {pose:?} has 5000.0000 m")
+    );
+    let unstated = told(&|o, a| {
+        a.antenna_sd_m = [None; 3];
+        o.rows[0].readings.push(("GL_easting".into(), 5000.0));
+    });
+    assert!(
+        unstated.fix.contains("--position-sd-mm"),
+        "{}",
+        unstated.fix
+    );
     assert_eq!(codes(&|o, _| o.rows[0].readings.clear()), ["C016"; 4]);
     assert_eq!(
         codes(&|o, a| {

@@ -170,7 +170,7 @@ fault F016 at c.toml:28:8 (figure[2].unit)
 fault F012 at c.toml:31:6 (figure[2].sd)
   got   0
   want  a standard uncertainty above 0
-  fix   state the spread of repeated measurements; leave sd out if nobody knows it, which counts as unknown, not as zero
+  fix   state the spread of repeated measurements
 fault F011 at c.toml:42:9 (correlations.below_diagonal[2][2])
   got   not a number (NaN)
   want  rows of numbers, each one longer than the row before (Rows below the diagonal)

@@ -309,7 +309,7 @@ impl Walk<'_> {
             Dim::Beside | Dim::LengthOrAngle => "a standard uncertainty above 0".to_owned(),
             _ => format!("a standard uncertainty above 0 {}", self.units.word(dim)),
         };
-        let fix = "state the spread of repeated measurements; leave sd out if nobody knows it, which counts as unknown, not as zero";
+        let fix = "state the spread of repeated measurements";
         self.faults.push(
             value.span().start,
             Fault::new("F012", path, number(got), want, fix),

@@ -150,10 +150,7 @@ impl<'a> Walk<'a> {
             (true, None) if !meant.contains(&field.key) => {
                 let want = format!("{} ({})", field.key, field.label);
                 let fix = match field.help {
-                    _ if here.path.is_empty() => {
-                        "add it; where the last sections are missing the file was cut short: copy it again"
-                            .to_owned()
-                    }
+                    _ if here.path.is_empty() => "add it".to_owned(),
                     "" => format!("add it to the section \"{}\"", section.title),
                     help => format!("add it to the section \"{}\"; {help}", section.title),
                 };

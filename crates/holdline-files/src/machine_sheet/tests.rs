@@ -183,7 +183,7 @@ fn all_faults_at_once_in_the_order_of_the_file() {
         .replacen("retracted = 1.395", "retracted = \"1,395\"", 1);
     assert_eq!(
         faults_of(&text),
-        "fault F012 at m.toml:21:37 (house.tail_radius.sd)\n  got   -1\n  want  a standard uncertainty above 0 m\n  fix   state the spread of repeated measurements; leave sd out if nobody knows it, which counts as unknown, not as zero
+        "fault F012 at m.toml:21:37 (house.tail_radius.sd)\n  got   -1\n  want  a standard uncertainty above 0 m\n  fix   state the spread of repeated measurements
 fault F009 at m.toml:25:2 (tracks.height)\n  got   nothing\n  want  height (Height of a track)\n  fix   add it to the section \"Tracks\"
 fault F011 at m.toml:44:10 (linkage.branch)\n  got   not a number (NaN)\n  want  1 or -1 (Way it is put together)\n  fix   measure it, or leave it out if it may be left out
 fault F016 at m.toml:59:9 (cylinder[2].moves)\n  got   \"stik\"\n  want  one of: swing, post, boom, boom-upper, offset, stick, bucket, tilt, rotation (Joint that it moves)\n  fix   \"stick\" is the nearest known word

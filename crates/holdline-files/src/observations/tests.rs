@@ -253,7 +253,7 @@ fault F037 at o.csv:6:32 (line 6, length)
 fault F012 at o.csv:7:37 (line 7, sd)
   got   0
   want  a standard uncertainty above 0 m
-  fix   leave the cell empty if nobody states it, which counts as unknown, not as zero
+  fix   state the spread of repeated measurements
 fault F103 at o.csv:8:31 (observation[7].northing)
   got   an easting without a northing
   want  both or neither

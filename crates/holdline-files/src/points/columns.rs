@@ -457,8 +457,7 @@ fn value_of(
         }
         Holds::Sd(_) if figure <= 0.0 => {
             let want = format!("a standard uncertainty above 0 {}", unit.suffix);
-            let fix =
-                "leave the cell empty if nobody states it, which counts as unknown, not as zero";
+            let fix = "state the spread of repeated measurements";
             return Err(Fault::new("F012", at, number(figure), want, fix));
         }
         Holds::Sd(Dimension::Length) | Holds::Text => (

@@ -451,7 +451,7 @@ mod tests {
              6,,0.003,24.1\n\
              1,24.1,,24.1\n",
             "fault F035 at s.csv:3:3 (line 3, surveyed_elevation)\n  got   \"24,1\"\n  want  a number in m\n  fix   write numbers with a decimal point, not a comma
-fault F012 at s.csv:4:8 (line 4, surveyed_sd_elevation)\n  got   0\n  want  a standard uncertainty above 0 m\n  fix   leave the cell empty if nobody states it, which counts as unknown, not as zero
+fault F012 at s.csv:4:8 (line 4, surveyed_sd_elevation)\n  got   0\n  want  a standard uncertainty above 0 m\n  fix   state the spread of repeated measurements
 fault F036 at s.csv:4:10 (line 4, shown_elevation)\n  got   not a number (NaN)\n  want  a number in m\n  fix   leave the cell empty if nobody knows the value
 fault F037 at s.csv:5:3 (line 5, surveyed_elevation)\n  got   24100000 m\n  want  -1000 m to 10000 m\n  fix   give the elevation in metres over the site's datum
 fault F034 at s.csv:6:1 (line 6)\n  got   2 fields\n  want  4, one a column of the header\n  fix   put text with a separator in quotation marks, or complete the line

@@ -283,7 +283,7 @@ fn no_sheet(seq: u64, kind: &str) -> Fault {
         format!("record[{seq}]"),
         format!("a record of kind {kind}"),
         want,
-        "print the record that it is about",
+        "print the sheet of the record that it names",
     )
 }
 

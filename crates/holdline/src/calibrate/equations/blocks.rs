@@ -1,6 +1,7 @@
 //! One pose's observations made into a block: its readings, its views, and a row a measured number.
 
 use super::build::{Label, ReadingSds};
+use super::checked::Whose;
 use super::frames::{Frame, Gathered, Nuisance};
 use super::readings::{PoseReadings, Read, needed_sensors};
 use super::{Block, Heading, LeanOf, Row, Slot, Spot, View};
@@ -160,7 +161,7 @@ impl Builder<'_> {
                 .map(|house| &sheet.sensors[house.sensor_idx]);
             let at = house.map_or("house".to_owned(), |s| format!("sensor[{}].sd", s.id));
             let sd = house.and_then(|s| s.sd_rad);
-            if let Some(sd) = self.stated(sd, at, "the house sensor") {
+            if let Some(sd) = self.stated(sd, at, Whose::House) {
                 let p = making.reading(pitch, sd, label("reading of pitch".to_owned()));
                 let r = making.reading(roll, sd, label("reading of roll".to_owned()));
                 making.house = Some([Slot::Read(p), Slot::Read(r)]);
@@ -168,7 +169,7 @@ impl Builder<'_> {
         }
         if let Some(heading) = making.read.get(Read::Heading) {
             let at = "heading.sd".to_owned();
-            if let Some(sd) = self.stated(self.sds.heading_sd_rad, at, "headings that were read") {
+            if let Some(sd) = self.stated(self.sds.heading_sd_rad, at, Whose::Heading) {
                 let h = making.reading(heading, sd, label("reading of heading".to_owned()));
                 making.heading = Some(Slot::Read(h));
             }
@@ -187,7 +188,7 @@ impl Builder<'_> {
                         return None;
                     }
                     let at = format!("sensor[{}].sd", sensor.id);
-                    let sd = self.stated(sensor.sd_rad, at, &sensor.id)?;
+                    let sd = self.stated(sensor.sd_rad, at, Whose::Sensor)?;
                     making.swing |= is_swing;
                     let l = making.reading(value, sd, label(format!("reading of {}", sensor.id)));
                     return Some(Slot::Read(l));
@@ -565,7 +566,7 @@ impl Builder<'_> {
                 };
                 let at = format!("antenna sd in {word}");
                 let sd = self.sds.antenna_sd_m[axis];
-                let Some(sd) = self.stated(sd, at, "antenna positions") else {
+                let Some(sd) = self.stated(sd, at, Whose::Antenna) else {
                     continue;
                 };
                 let reading_idx = making.reading(

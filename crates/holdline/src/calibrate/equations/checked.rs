@@ -105,17 +105,51 @@ impl Builder<'_> {
         }
     }
 
-    pub(super) fn stated(&mut self, sd: Option<f64>, at: String, whose: &str) -> Option<f64> {
+    pub(super) fn stated(&mut self, sd: Option<f64>, at: String, whose: Whose) -> Option<f64> {
         let stated = sd.filter(|sd| 0.0 < *sd && *sd < f64::INFINITY);
         if stated.is_none() && !self.faults.0.iter().any(|f| f.code == "C011" && f.at == at) {
             self.faults.push(Fault::new(
                 "C011",
                 at,
-                format!("no standard uncertainty for {whose}"),
+                format!("no standard uncertainty for {}", whose.said()),
                 "how far one reading scatters",
-                "state the sd of a reading: ten still seconds of a gravity sensor scatter by 0.02° to 0.05° (usual, from memory)",
+                whose.fix(),
             ));
         }
         stated
+    }
+}
+
+/// Whose scatter is asked for, and so where it is stated.
+#[derive(Debug, Clone, Copy)]
+pub(super) enum Whose {
+    House,
+    Sensor,
+    Heading,
+    Antenna,
+}
+
+impl Whose {
+    fn said(self) -> &'static str {
+        match self {
+            Whose::House => "the house sensor",
+            Whose::Sensor => "this sensor",
+            Whose::Heading => "headings that were read",
+            Whose::Antenna => "antenna positions that were read",
+        }
+    }
+
+    fn fix(self) -> &'static str {
+        match self {
+            Whose::House | Whose::Sensor => {
+                "state it on the machine sheet, as the sensor's sd: ten still seconds of a gravity sensor scatter by 0.02° to 0.05° (usual, from memory)"
+            }
+            Whose::Heading => {
+                "state it with the fit (--heading-sd, degrees): what the display does in ten still seconds"
+            }
+            Whose::Antenna => {
+                "state it with the fit (--position-sd-mm horizontal,vertical): what the display does in ten still seconds"
+            }
+        }
     }
 }

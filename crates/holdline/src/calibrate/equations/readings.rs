@@ -80,16 +80,29 @@ impl PoseReadings {
                 Some(before) => faults.push(Fault::new(
                     "C015",
                     at(),
-                    format!(
-                        "{value} where another row of pose {:?} has {before}",
-                        row.pose
-                    ),
+                    two_readings(read, &row.pose, *value, before),
                     "one reading a pose: its rows share it",
                     "give the pose another name if the machine was moved, or correct the typing",
                 )),
             }
         }
     }
+}
+
+/// Two readings of one thing as a person reads them: in degrees or metres, with no more digits than tell them apart.
+fn two_readings(read: Read, pose: &str, value: f64, before: f64) -> String {
+    let (per, unit, least, most) = match read {
+        Read::Pitch | Read::Roll | Read::Heading | Read::Sensor(_) => {
+            (1.0_f64.to_degrees(), "°", 2, 9)
+        }
+        Read::Antenna { .. } => (1.0, " m", 3, 9),
+    };
+    let said = |n: usize| [value, before].map(|v| format!("{:.n$}{unit}", v * per));
+    let [value, before] = (least..most)
+        .map(said)
+        .find(|[value, before]| value != before)
+        .unwrap_or_else(|| said(most));
+    format!("{value} where another row of pose {pose:?} has {before}")
 }
 
 /// Which reading a name means; none for one that nothing can be done with.

@@ -44,7 +44,7 @@ pub const EXPLAIN: &[(&str, &str)] = &[
     ),
     (
         "C011",
-        "Readings of a sensor, a heading or an antenna were given, and nobody stated how far one of them scatters.\nFor a sensor it belongs on the machine sheet (sd), for headings and antennas it is given with the fit.\nStand still and watch the display for ten seconds: what it does is what is meant.",
+        "Readings of a sensor, a heading or an antenna were given, and nobody stated how far one of them scatters.\nFor a sensor it belongs on the machine sheet (sd); for headings (`--heading-sd`) and antennas (`--position-sd-mm`) it is given with the fit.\nStand still and watch the display for ten seconds: what it does is what is meant.",
     ),
     (
         "C012",
