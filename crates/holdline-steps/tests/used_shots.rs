@@ -228,9 +228,19 @@ fn a_check_that_holds_and_finds_something_leaves_a_re_check_due() {
     let tool = desk.tool.clone();
     let view = desk.check(&tool, "knocked.shots.csv", KNOCKED);
     assert_eq!(view.outcome, Answer::Pass, "{}", view.decision);
-    assert!(view.recheck.join("; ").contains("diagnosis found something"), "{:?}", view.recheck);
+    assert!(
+        view.recheck
+            .join("; ")
+            .contains("diagnosis found something"),
+        "{:?}",
+        view.recheck
+    );
     desk.record(&tool, "knocked.shots.csv", KNOCKED);
-    assert!(desk.due(&tool).contains("its diagnosis found something"), "{}", desk.due(&tool));
+    assert!(
+        desk.due(&tool).contains("its diagnosis found something"),
+        "{}",
+        desk.due(&tool)
+    );
     desk.record(&tool, "fresh.shots.csv", FRESH);
     assert_eq!(desk.due(&tool), "");
 }

@@ -118,7 +118,11 @@ pub fn diagnosis_view(body: &DiagnosisBody) -> DiagnosisView {
                     true_minus(&suspect.says.join("; or ")),
                     n(suspect.chi2_left),
                     n(suspect.aic),
-                    if suspect.in_set && 1 < set.len() && !one_of && body.found != Found::NothingShown {
+                    if suspect.in_set
+                        && 1 < set.len()
+                        && !one_of
+                        && body.found != Found::NothingShown
+                    {
                         "not told apart from the best".to_owned()
                     } else {
                         String::new()

@@ -5,7 +5,7 @@ use super::checked::Whose;
 use super::frames::{Frame, Gathered, Nuisance};
 use super::readings::{PoseReadings, Read, needed_sensors};
 use super::{Block, Heading, LeanOf, Row, Slot, Spot, View};
-use crate::calibrate::observations::{Observations, SITE, Target, What};
+use crate::calibrate::observations::{Observation, Observations, SITE, Target, What};
 use crate::machine::Machine;
 use crate::machine::claim::Joint;
 use crate::tooth::plan::Plan;
