@@ -170,6 +170,11 @@ pub const EXPLAIN: &[(&str, &str)] = &[
         "Something about the fit that a person must look at. The sentence says what.",
     ),
     (
+        "V048",
+        "Some rows give a figure by themselves: an antenna's circle its distance from the swing axis, two arcs the length between two pins, a turned house its sensor's offsets.\n\
+         Here that is more than three standard uncertainties from what the fit of all observations has. One of the two rests on something wrong: a row, a tape length, a figure that was held as on the sheet, or a part that was moved between the rows. Find it before the calibration is used.",
+    ),
+    (
         "V049",
         "An observation does not agree with all the others by far more than its own stated uncertainty, and was taken out.\n\
          It stays in the document and in the report. Read the field book again: turned digits, a wrong prism height and a wrong tooth look like this. If it was right, something else is wrong, and the fit says so by rejecting more.",

@@ -194,6 +194,7 @@ fn fit_words(view: &FitView, args: &FitArgs, told: &str) -> io::Result<()> {
         &view.not_determined,
     )?;
     sentences(&mut to, "little more than the sheet said", &view.weak)?;
+    sentences(&mut to, "what some rows say by themselves", &view.alone)?;
     sentences(&mut to, "found together", &view.correlated)?;
     sentences(&mut to, "next", &view.next)?;
     writeln!(to)?;

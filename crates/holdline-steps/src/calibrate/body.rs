@@ -142,6 +142,34 @@ pub struct MeasuredPoseBody {
     pub n_used_rejected: [u32; 2],
 }
 
+/// What the rows of an antenna's circle, of an arc about a pin or of a turned house say by themselves.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
+pub struct AloneBody {
+    /// What it is, in words.
+    pub what: String,
+    /// What it gives.
+    pub figures: Vec<AloneFigureBody>,
+    /// What to look at, in words.
+    pub findings: Vec<String>,
+}
+
+/// One figure that rows give by themselves.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
+pub struct AloneFigureBody {
+    /// What it is.
+    pub name: String,
+    /// What it counts in.
+    pub unit: CountsIn,
+    /// By these rows alone.
+    pub alone: f64,
+    /// Its standard uncertainty; none where one is not stated.
+    pub sd: Option<f64>,
+    /// By all observations together, or by the sheet where these left it.
+    pub together: Option<f64>,
+    /// How far the two are apart, in the standard uncertainty of their difference.
+    pub apart_in_sd: Option<f64>,
+}
+
 /// A fit.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
 pub struct FitBody {
@@ -169,6 +197,9 @@ pub struct FitBody {
     pub not_determined: Vec<String>,
     /// Directions of which they say little more than the sheet did, in words.
     pub weak: Vec<String>,
+    /// What some rows say by themselves; empty where there are none of such a kind.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub alone: Vec<AloneBody>,
     /// The tooth near, mid and far.
     pub tooth: Vec<ToothSureBody>,
     /// Poses measured.

@@ -11,6 +11,7 @@ use holdline::machine::figures::FigureUnit;
 use holdline::tooth::model::ToothModel;
 use holdline_geom::fault::{Fault, Faults};
 
+use super::alone::{alone, told};
 use super::ask::CalibrateAsk;
 use super::body::{
     CountsIn, FitBody, FittedBody, GlobalBody, MeasuredPoseBody, Part, ResidualBody, State,
@@ -26,8 +27,8 @@ pub(super) fn fit(
     read: &[ReadObservations],
 ) -> Result<(FitBody, Calibration), Faults> {
     let observations = together(ask, read)?;
-    let found =
-        by_core(machine, &observations, &core_ask(ask)).map_err(|faults| placed(read, faults))?;
+    let found = by_core(machine, &observations, &core_ask(ask))
+        .map_err(|faults| placed(read, told(machine, &observations, faults)))?;
     let calibration = found.calibration(
         &ask.tool.machine,
         &ask.who,
@@ -35,7 +36,11 @@ pub(super) fn fit(
         &ask.with,
     );
     let model = ToothModel::new(machine, &found.choice)?;
-    Ok((body_of(&model, &found), calibration))
+    let mut body = body_of(&model, &found);
+    let (rows, findings) = alone(machine, &observations, &found);
+    body.alone = rows;
+    body.findings.extend(findings);
+    Ok((body, calibration))
 }
 
 /// The ask as the core takes it.
@@ -134,7 +139,7 @@ fn count(n: usize) -> u32 {
     u32::try_from(n).unwrap_or(u32::MAX)
 }
 
-fn unit(unit: FigureUnit) -> CountsIn {
+pub(super) fn unit(unit: FigureUnit) -> CountsIn {
     match unit {
         FigureUnit::Metre => CountsIn::M,
         FigureUnit::Radian => CountsIn::Rad,
@@ -216,6 +221,7 @@ fn body_of(model: &ToothModel, found: &Fit) -> FitBody {
         inseparable: found.inseparable.clone(),
         not_determined: open(&found.not_determined),
         weak: open(&found.weak),
+        alone: Vec::new(),
         tooth: found.tooth.iter().map(|t| sure(model, t)).collect(),
         poses: found.poses.iter().map(pose).collect(),
         next: advice(found),
@@ -224,7 +230,7 @@ fn body_of(model: &ToothModel, found: &Fit) -> FitBody {
     }
 }
 
-fn finding(code: &str, at: &str, what: String) -> FindingBody {
+pub(super) fn finding(code: &str, at: &str, what: String) -> FindingBody {
     FindingBody {
         code: code.to_owned(),
         at: at.to_owned(),

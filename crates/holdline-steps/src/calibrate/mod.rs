@@ -1,5 +1,6 @@
 //! What the machine's dimensions and sensors are, from what was measured: fit, next poses, hand-over.
 
+mod alone;
 mod apply;
 mod ask;
 mod body;
@@ -12,12 +13,13 @@ mod next;
 mod next_view;
 mod view;
 
+pub(crate) use alone::alone_words;
 pub(crate) use apply::for_another_tool;
 pub use apply::{calibrated, other_tool, same_tool};
 pub use ask::{CalibrateAsk, HandOverAsk, NextAsk};
 pub use body::{
-    CountsIn, FitBody, FittedBody, GlobalBody, MeasuredPoseBody, Part, ResidualBody, State,
-    ToothSureBody,
+    AloneBody, AloneFigureBody, CountsIn, FitBody, FittedBody, GlobalBody, MeasuredPoseBody, Part,
+    ResidualBody, State, ToothSureBody,
 };
 pub use hand_over_body::{
     CAUTION_HAND_OVER, EntryBody, EntryView, HandOverBody, HandOverDrawings, HandOverView,

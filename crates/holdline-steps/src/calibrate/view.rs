@@ -5,6 +5,7 @@ use holdline_sheet::figure::{Coverage, DEGREES, Kind, Sign, figure, plain, round
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
+use super::alone::alone_words;
 use super::body::{CountsIn, FitBody, FittedBody, Part, ResidualBody, State, ToothSureBody};
 use super::names::figure_label;
 use crate::units::Units;
@@ -149,6 +150,9 @@ pub struct FitView {
     pub correlated: Vec<String>,
     /// The tooth near, mid and far.
     pub tooth: Vec<ToothSureView>,
+    /// What some rows say by themselves, beside the fit (k = 2).
+    #[serde(default)]
+    pub alone: Vec<String>,
     /// What to do next.
     pub next: Vec<String>,
     /// What to look at.
@@ -241,6 +245,11 @@ pub fn fit_view(body: &FitBody, calibration: (String, String), units: Units) -> 
         inseparable: some_of(&body.inseparable),
         not_determined: body.not_determined.clone(),
         weak: body.weak.clone(),
+        alone: body
+            .alone
+            .iter()
+            .flat_map(|one| alone_words(one, units))
+            .collect(),
         correlated: correlated(body),
         tooth: body.tooth.iter().map(|t| tooth_view(t, units)).collect(),
         next: body.next.clone(),

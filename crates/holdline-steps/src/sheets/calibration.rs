@@ -16,7 +16,7 @@ use super::{model, outcome, pose_of_shot, words};
 use crate::calibrate::CAUTION_CALIBRATION;
 use crate::calibrate::{
     CalibrateAsk, CountsIn, FitBody, FittedBody, MeasuredPoseBody, ResidualBody, Seen, State,
-    figure_label, global_words, outcome_words, some_of,
+    alone_words, figure_label, global_words, outcome_words, some_of,
 };
 use crate::drawings;
 use crate::units::Units;
@@ -59,6 +59,12 @@ pub(super) fn sheet(
         body.weak
             .iter()
             .map(|what| format!("Little more than the sheet said: {what}.")),
+    );
+    findings.extend(
+        body.alone
+            .iter()
+            .flat_map(|one| alone_words(one, units))
+            .map(|what| format!("By itself, {what}")),
     );
     findings.extend(some_of(&body.inseparable));
     findings.extend(

@@ -23,6 +23,7 @@ pub mod shared;
 mod single_shots;
 
 mod equations;
+pub mod field_fits;
 pub mod fit;
 pub mod unknowns;
 

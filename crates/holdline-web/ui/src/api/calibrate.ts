@@ -20,6 +20,7 @@ export interface FitAnswer {
   rejected: Finding[];
   inseparable: string[];
   not_determined: string[];
+  alone?: string[];
   correlated: string[];
   tooth: { label: string; before_text: string; text: string }[];
   next: string[];

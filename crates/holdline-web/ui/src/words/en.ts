@@ -278,6 +278,7 @@ export const en = {
   'calibrate.accept_help':
     'The calibration becomes a document of the job, on top of the machine sheet. The sheet itself stays as measured.',
   'calibrate.accept_press': 'Record calibration',
+  'calibrate.alone': 'What some rows say by themselves',
   'calibrate.not_determined': 'Not determined by these observations',
   'calibrate.rejected': 'Set aside',
   'calibrate.figures': 'Figures before and now (± at k = 2)',
