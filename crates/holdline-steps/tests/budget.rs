@@ -135,9 +135,39 @@ fn the_words_say_how_much_too_much() {
         });
     });
     let words = words(&view);
-    assert!(words.contains("Holds nowhere"), "{words}");
+    assert!(words.contains("Does not hold anywhere"), "{words}");
     assert!(
         words.contains("(k = 2)") && words.contains("more than the tolerance itself"),
         "{words}"
     );
+}
+
+/// A part to look at without a grid, and a pose that no stroke gives, are asked about and not judged.
+#[test]
+fn what_cannot_be_looked_at_is_refused() {
+    let refused = |change: &dyn Fn(&mut BudgetAsk)| {
+        let dir = tempfile::tempdir().unwrap();
+        let mut job = Job::create(&dir.path().join("job.holdline")).unwrap();
+        let stamp = Stamp::new("2025-12-02T09:00:00Z", "A. Example").unwrap();
+        let taken = job.import("demo-23.machine.toml", MACHINE.as_bytes(), &stamp);
+        let mut ask = ask();
+        ask.tool = ToolAsk {
+            machine: taken.unwrap_or_else(|f| panic!("{f}")).hash,
+            coupler: Some("QC-demo".into()),
+            bucket: "T75".into(),
+            tooth: "centre".into(),
+            ..ToolAsk::default()
+        };
+        change(&mut ask);
+        job.budget(&ask, &Work::QUIET, Units::Metric).unwrap_err()
+    };
+    let faults = refused(&|ask| ask.work_reach_m = Some([4.0, 20.0]));
+    assert_eq!(
+        (faults.0[0].code, faults.0[0].at.as_str()),
+        ("V050", "grid")
+    );
+    let faults = refused(&|ask| {
+        ask.joints_deg.insert("boom".into(), 200.0);
+    });
+    assert!(faults.0.iter().any(|f| f.at.contains("boom")), "{faults}");
 }

@@ -180,6 +180,19 @@ fn shots_that_the_calibration_was_fitted_to_prove_nothing() {
         said.contains("V008") && said.contains("fitted to"),
         "{said}"
     );
+    // Rounded to the millimetre, or shifted by less than anybody can bring a tooth back, they are the same shots.
+    for by in [0.0002, -0.0009] {
+        let mut near = used.clone();
+        for at in near
+            .iter_mut()
+            .flat_map(|shot| shot.surveyed_m.iter_mut().flatten())
+        {
+            at.value = ((at.value + by) * 1000.0).round() / 1000.0;
+        }
+        let view = desk.check(&tool, "near.shots.csv", &write_shots(&near));
+        assert_eq!(view.outcome, Answer::NotShown);
+        assert!(format!("{:?}", view.findings).contains("V008"), "{by}");
+    }
     // Without the calibration they are shots like any other.
     let plain = ToolAsk {
         calibration: None,

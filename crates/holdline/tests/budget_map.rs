@@ -212,6 +212,11 @@ fn a_part_that_is_not_reached_or_hardly_looked_at_shows_nothing() {
         let fails = judged(&fine, radius_m, height_m, 0.001);
         assert!(matches!(fails, Verdict::DoesNotHold(_)));
     }
+    // Corners of the box lie out of reach: the answer would speak of another part.
+    match judged(&fine, Some([4.0, 9.9]), Some([-6.0, 8.0]), 0.5) {
+        Verdict::NotShown { because } => assert!(because.contains("% of the part"), "{because}"),
+        other => panic!("{other:?}"),
+    }
     // Four points each way, and the same part of a grid that is fine enough.
     let coarse = map_of(&budget, &MapAsk::of_all([4, 4], Some(0.0)));
     match judged(&coarse, None, None, 0.5) {
@@ -326,4 +331,27 @@ fn a_plan_map_turns_with_the_boom() {
     };
     let refused = plan_map(&flat, &ask, &work(&cancel, &|_, _| {})).unwrap_err();
     assert_eq!(refused.0[0].code, "B009");
+}
+
+/// By hand: variances 9, 4 and covariance 0 along the axes give the larger; turned by 45° both axes see 6.5 and share
+/// 2.5, and the worst direction is still 3.
+#[test]
+fn the_worst_direction_in_plan_does_not_turn_with_the_axes() {
+    let model = demo_model();
+    let budget = Budget::new(&model, &full_ask()).expect("meant");
+    let q = pose_at(model.machine(), model.choice(), |_| 0.5);
+    let pose = BudgetPose {
+        joints: q,
+        lean: holdline::tooth::attitude::Lean {
+            pitch: 0.0,
+            roll: 0.0,
+        },
+        heading_rad: Some(0.0),
+    };
+    let mut found = at_pose(&budget, &pose).expect("a pose");
+    for (xx, xy, yy) in [(9.0, 0.0, 4.0), (4.0, 0.0, 9.0), (6.5, 2.5, 6.5)] {
+        found.known_m2 = [[xx, xy, 0.0], [xy, yy, 0.0], [0.0, 0.0, 1.0]];
+        let sd = found.plan_sd_m().expect("whole");
+        assert!((sd - 3.0).abs() < 1e-12, "{sd}");
+    }
 }

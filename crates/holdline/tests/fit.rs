@@ -975,3 +975,29 @@ fn open_antenna_levers_are_no_harmless_matter() {
     }
     assert!(matches!(fit.belief, Belief::NotBelieved(_)));
 }
+
+/// Every shot copied and shifted by less than half a millimetre: no operator brings a tooth back so well.
+#[test]
+fn copies_that_were_shifted_a_little_are_found() {
+    let rig = demo_rig();
+    let once = total_station_day(&rig, 14, noise(21)).observations;
+    let mut twice = once.clone();
+    for (idx, row) in once.rows.iter().enumerate() {
+        let mut row = row.clone();
+        row.name = format!("{}-b", row.name);
+        row.pose = format!("{}-b", row.pose);
+        let by = 0.0004 * ((idx % 5) as f64 / 2.0 - 1.0);
+        if let What::Shot { at_m, .. } = &mut row.what {
+            for m in at_m.iter_mut().flatten() {
+                m.value += by;
+            }
+        }
+        for (_, value) in &mut row.readings {
+            *value += by / 60.0;
+        }
+        twice.rows.push(row);
+    }
+    let fit = fitted(&rig.sheet, &twice, &ask());
+    assert_eq!(fit.copied.len(), once.rows.len());
+    assert!(matches!(fit.belief, Belief::NotBelieved(_)));
+}

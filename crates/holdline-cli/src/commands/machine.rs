@@ -62,7 +62,7 @@ fn gaps(to: &mut impl Write, view: &MachineView) -> io::Result<()> {
         writeln!(to, "no uncertainty stated: {all}")?;
         writeln!(
             to,
-            "the tooth then has none either, and no tolerance can be shown to hold"
+            "the tooth then has none either, and no budget can be shown to hold"
         )?;
     }
     for joint in &view.joints_without_sensor {

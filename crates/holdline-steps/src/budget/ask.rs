@@ -2,7 +2,7 @@
 
 use std::collections::BTreeMap;
 
-use holdline_geom::fault::{Faults, Span};
+use holdline_geom::fault::{Fault, Faults, Span};
 use holdline_sheet::figure::{MILLIMETRES, plain};
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
@@ -283,6 +283,16 @@ impl BudgetAsk {
     /// `V030`, `V050`.
     pub fn check(&self) -> Result<(), Faults> {
         let mut faults = Faults::none();
+        let part = [self.work_reach_m, self.work_height_m, self.work_bucket_deg];
+        if self.grid.is_none() && part.iter().any(Option::is_some) {
+            faults.push(Fault::new(
+                "V050",
+                "grid",
+                "a part of the reach to look at, and no grid",
+                "points of a grid in each direction",
+                "ask for a grid such as 60,60, or leave the part out and have the one pose judged",
+            ));
+        }
         if let Some(Err(more)) = self.position_sd_m.map(|pair| pair.check("position_sd_m")) {
             faults.0.extend(more.0);
         }

@@ -8,7 +8,7 @@ use holdline::calibrate::budget::{
 };
 use holdline::machine::Machine;
 use holdline::machine::front::{Boom, ToolChoice};
-use holdline::machine::joints::Joints;
+use holdline::machine::joints::{ALL_JOINTS, Joints};
 use holdline::machine::pose::front_pose;
 use holdline::tooth::model::ToothModel;
 use holdline_geom::fault::{Fault, Faults};
@@ -40,6 +40,7 @@ pub(super) fn budget(
         lean: set.lean,
         heading_rad: (ask.mode == Mode::ThreeD).then_some(set.heading_rad),
     };
+    check_strokes(machine, &set.joints)?;
     let core = Budget::new(&model, &core_ask(&model, ask, ask.mode))?;
     let found = at_pose(&core, &pose)?;
     let drawn = match ask.draws {
@@ -80,6 +81,29 @@ pub(super) fn budget(
         map: mapped.map(|(_, body)| body),
         findings: Vec::new(),
     })
+}
+
+/// A pose that the machine cannot take is judged for nothing.
+fn check_strokes(machine: &Machine, joints: &Joints) -> Result<(), Faults> {
+    let mut faults = Faults::none();
+    for joint in ALL_JOINTS {
+        let Some(range) = machine.range(joint) else {
+            continue;
+        };
+        let [min, max] = range.outer_rad;
+        let q = joints.get(joint);
+        if !(min <= q && q <= max) {
+            let degrees = |rad: f64| format!("{:.1}°", rad.to_degrees());
+            faults.push(Fault::new(
+                "V050",
+                format!("joints_deg.{}", joint.word()),
+                degrees(q),
+                format!("{} to {}, within its stroke", degrees(min), degrees(max)),
+                "name a pose that the machine can take",
+            ));
+        }
+    }
+    faults.or(())
 }
 
 /// A tooth point of the bucket to be judged.

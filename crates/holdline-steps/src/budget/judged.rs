@@ -176,7 +176,7 @@ impl Judgement {
             }
             Verdict::DoesNotHold(held) => {
                 let not = match &self.area {
-                    Some(area) if area.n_held == 0 => "Holds nowhere that was looked at",
+                    Some(area) if area.n_held == 0 => "Does not hold anywhere that was looked at",
                     Some(_) => "Does not hold everywhere that was looked at",
                     None => "Does not hold in this pose",
                 };
@@ -254,12 +254,14 @@ pub(super) fn verdict_body(judgements: &[Judgement]) -> VerdictBody {
     {
         let m = |value: f64| rounded(value, 1, Sign::Minus);
         words.push(format!(
-            "Looked at: {} points from {} m to {} m of reach and {} m to {} m over the track ground, where the tooth gets.",
+            "Looked at: {} points from {} m to {} m of reach and {} m to {} m over the track ground, where the tooth gets: \
+             {} % of the part asked for.",
             area.n_reached,
             m(reach[0]),
             m(reach[1]),
             m(height[0]),
-            m(height[1])
+            m(height[1]),
+            rounded((100.0 * area.share_reached).floor(), 0, Sign::Minus)
         ));
     }
     let first = judgements.first();

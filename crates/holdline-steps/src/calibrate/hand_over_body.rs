@@ -130,7 +130,7 @@ pub struct HandOverView {
 }
 
 /// What a hand-over speaks for.
-pub const CAUTION_HAND_OVER: &str = "Write down what stood there before. After keying in, set the poses, read the tooth back, and prove it with check shots.";
+pub const CAUTION_HAND_OVER: &str = "What no entry keys is taken to stand in the system as on the machine sheet: read it off and compare. Write down what stood there before. After keying in, set the poses, read the tooth back, and prove it with check shots.";
 
 /// A hand-over in words.
 pub fn hand_over_view(body: &HandOverBody, units: Units) -> HandOverView {

@@ -278,6 +278,10 @@ pub(crate) fn some_of(pairs: &[String]) -> Vec<String> {
 pub(crate) fn outcome_words(body: &FitBody) -> String {
     let because = body.because.as_deref().unwrap_or("a figure is missing");
     match body.believed {
+        Answer::Pass if body.global.as_ref().is_some_and(|g| g.chi2 < g.bounds[0]) => {
+            "Less is left over than the stated uncertainties make: too large ones hide errors, and so do rows that were copied. Nothing else speaks against the fit."
+                .to_owned()
+        }
         Answer::Pass => {
             "The fit can be believed: what is left over is no more than the stated uncertainties allow."
                 .to_owned()

@@ -164,6 +164,15 @@ pub struct CheckBody {
 }
 
 impl CheckBody {
+    /// Says that nobody knows what the calibration was fitted to.
+    pub(super) fn fitted_to_unknown(&mut self) {
+        self.findings.push(FindingBody {
+            code: "V009".to_owned(),
+            at: "calibration".to_owned(),
+            what: "this job does not hold what the calibration was fitted to: whether these shots were among it is not known".to_owned(),
+        });
+    }
+
     /// Says which shots were left out because the calibration was fitted to them; too few others show nothing.
     pub(super) fn leave_out(&mut self, used: &[&str]) {
         if used.is_empty() {

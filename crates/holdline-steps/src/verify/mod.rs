@@ -104,16 +104,11 @@ pub fn check_full(
         .map(|row| row.name.as_str())
         .collect();
     body.leave_out(&used);
+    if ask.tool.calibration.is_some() && fitted_to.is_empty() {
+        body.fitted_to_unknown();
+    }
     let model = ToothModel::new(machine, &choice)?;
     body.diagnosis = diagnosis::look(&model, ask, document, common_sd_m);
-    // Under shots that are not shown to hold "nothing wrong" would be read as all clear.
-    if body.decision.answer != Answer::Pass
-        && let Some(diagnosis) = &mut body.diagnosis
-        && diagnosis.found == Found::NothingShown
-        && let Some(first) = diagnosis.words.first_mut()
-    {
-        *first = "These shots do not tell which thing is wrong, if any.".to_owned();
-    }
     Ok(body)
 }
 

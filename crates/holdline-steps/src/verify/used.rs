@@ -6,12 +6,16 @@ use holdline_files::points::ShotRow;
 /// Unused shots without which a series that held used ones shows nothing.
 pub(super) const UNUSED_AT_LEAST: usize = 4;
 
-/// A coordinate typed twice is the same to the last digit; this is rounding alone, m.
-const SAME_M: f64 = 1e-9;
+/// Coordinates that agree like this were rounded or typed from one another, m. Nobody brings a tooth back so well.
+const SAME_M: f64 = 0.0015;
+
+/// Readings that agree like this are one reading, rounded: 0.01°, and a centimetre of an antenna that stood still.
+const SAME_RAD: f64 = 1.8e-4;
 
 /// Whether a shot is one of those observations: the same tooth point, and what was surveyed the same to the last digit.
 ///
-/// Two coordinates never agree by chance; one alone may, and is asked for two readings that agree as well.
+/// Two coordinates never agree by chance unless the tooth stood on the same nail again: where both have readings, these
+/// must agree as well. One coordinate alone is asked for two readings.
 pub(super) fn was_used(shot: &ShotRow, tooth: &str, observations: &[Observation]) -> bool {
     let tooth = shot.tooth.as_deref().unwrap_or(tooth);
     observations.iter().any(|seen| {
@@ -28,16 +32,18 @@ pub(super) fn was_used(shot: &ShotRow, tooth: &str, observations: &[Observation]
         let same = both.iter().all(|(a, b)| (a - b).abs() <= SAME_M);
         match both.len() {
             0 => false,
-            1 => same && 2 <= readings_alike(shot, seen),
-            _ => same,
+            1 => same && 2 <= alike_and_not(shot, seen).0,
+            _ => same && alike_and_not(shot, seen).1 == 0,
         }
     })
 }
 
-fn readings_alike(shot: &ShotRow, seen: &Observation) -> usize {
-    let alike = |(name, value): &&(String, f64)| {
-        let other = seen.readings.iter().find(|(n, _)| n == name);
-        other.is_some_and(|(_, other)| (other - value).abs() <= SAME_M)
-    };
-    shot.readings.iter().filter(alike).count()
+/// Readings of both: how many agree, and how many do not.
+fn alike_and_not(shot: &ShotRow, seen: &Observation) -> (usize, usize) {
+    let both = shot.readings.iter().filter_map(|(name, value)| {
+        let other = seen.readings.iter().find(|(n, _)| n == name)?;
+        Some((other.1 - value).abs() <= SAME_RAD)
+    });
+    let (alike, not): (Vec<bool>, Vec<bool>) = both.partition(|same| *same);
+    (alike.len(), not.len())
 }

@@ -35,6 +35,10 @@ pub const EXPLAIN: &[(&str, &str)] = &[
         "Shots that the calibration in use was fitted to.\nA fit agrees with what it was fitted to because it was made to; that proves nothing.\nThey are left out of the check, and four others are needed. Shoot poses that the calibration has not seen.",
     ),
     (
+        "V009",
+        "A calibration is used, and this job holds no record of what it was fitted to.\nShots that it was fitted to agree with it because it was made to; here nobody can say whether these are among them.\nWork in the job in which it was made, or see to it that these shots were taken afterwards.",
+    ),
+    (
         "V010",
         "A limit did not hold when it was touched at low speed.\nStop work near it and have a competent person find out why.\nholdline is no safety function and stops nothing.",
     ),

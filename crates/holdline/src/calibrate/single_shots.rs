@@ -10,7 +10,11 @@ use holdline_geom::measured::Measured;
 pub(super) fn copies(shots: &[CheckShot]) -> Vec<Option<usize>> {
     let values = |point: &[Option<Measured>; 3]| point.map(|m| m.map(|m| m.value));
     let same = |a: &CheckShot, b: &CheckShot| {
-        values(&a.shown_m) == values(&b.shown_m) && values(&a.surveyed_m) == values(&b.surveyed_m)
+        let shown = values(&a.shown_m);
+        // Two coordinates shown the same to the last digit are one reading of the machine, surveyed once more.
+        let one_reading = 2 <= shown.iter().flatten().count();
+        shown == values(&b.shown_m)
+            && (one_reading || values(&a.surveyed_m) == values(&b.surveyed_m))
     };
     let first = |idx: usize| (0..idx).find(|earlier| same(&shots[*earlier], &shots[idx]));
     (0..shots.len()).map(first).collect()

@@ -46,8 +46,8 @@ pub use monte_carlo::{Drawn, DrawsAsk, MonteCarlo, PARTS_AT, monte_carlo};
 pub use plan_map::{PlanMap, PlanMapAsk, plan_map};
 pub use terms::{Scatter, SourceUnit, Term};
 pub use verdict::{
-    Fitness, Held, HeldWhere, Judged, K_IN_A_CIRCLE, POINTS_AT_LEAST, Tolerance, Verdict, Working,
-    judge, judge_map, verdict,
+    Fitness, Held, HeldWhere, Judged, K_IN_A_CIRCLE, POINTS_AT_LEAST, REACHED_AT_LEAST, Tolerance,
+    Verdict, Working, judge, judge_map, verdict,
 };
 
 /// A pose that is looked at.

@@ -248,9 +248,14 @@ pub struct HeldWhere {
     pub area_reached_m2: f64,
     /// The widest run of radii where it holds at every height that is reached, m; none where there is none.
     pub reach_band_m: Option<[f64; 2]>,
+    /// Part of the points asked for that the tooth gets to, 0 to 1; all of them where no box was named.
+    pub share_reached: f64,
     /// From where to where the tooth gets within the part, forward and up, m; none where it gets nowhere.
     pub reached_m: Option<[[f64; 2]; 2]>,
 }
+
+/// With less of the part that was named within reach than this the answer would speak of another part.
+pub const REACHED_AT_LEAST: f64 = 0.95;
 
 /// With fewer points of the part than this the worst of it may lie between them.
 pub const POINTS_AT_LEAST: usize = 50;
@@ -276,6 +281,7 @@ pub fn judge_map(
         if !(inside(radius, working.radius_m) && inside(height, working.height_m)) {
             continue;
         }
+        tally.n_in_part += 1;
         tally.add(
             cell,
             idx % map.n_points[0],
@@ -287,6 +293,7 @@ pub fn judge_map(
     let square = map.step_m[0] * map.step_m[1];
     HeldWhere {
         verdict: tally.verdict(map, working, judged, tolerance),
+        share_reached: tally.share_reached(working),
         reached_m: tally.reached_m,
         n_reached: tally.n_reached,
         n_held: tally.n_held,
@@ -319,6 +326,7 @@ struct Tally {
     n_not_known: usize,
     n_not_looked_at: usize,
     largest_sd_m: f64,
+    n_in_part: usize,
     reached_m: Option<[[f64; 2]; 2]>,
     /// By column: points reached, and points where it holds.
     columns: Vec<[usize; 2]>,
@@ -333,6 +341,7 @@ impl Tally {
             n_not_known: 0,
             n_not_looked_at: 0,
             largest_sd_m: 0.0,
+            n_in_part: 0,
             reached_m: None,
             columns: vec![[0, 0]; n_columns],
         }
@@ -383,6 +392,15 @@ impl Tally {
         }
     }
 
+    fn share_reached(&self, working: &Working) -> f64 {
+        let named = working.radius_m.is_some() && working.height_m.is_some();
+        if named && 0 < self.n_in_part {
+            self.n_reached as f64 / self.n_in_part as f64
+        } else {
+            1.0
+        }
+    }
+
     /// What was asked for and is not reached, to within a step of the grid.
     fn not_reached(&self, map: &EnvelopeMap, working: &Working) -> Option<String> {
         let reached = self.reached_m?;
@@ -430,6 +448,13 @@ impl Tally {
         }
         if let Some(because) = self.not_reached(map, working) {
             return Verdict::not_shown(because);
+        }
+        let share = self.share_reached(working);
+        if !(REACHED_AT_LEAST <= share) {
+            return Verdict::not_shown(format!(
+                "the tooth gets to {:.0} % of the part asked for: name the part that the job needs and the machine reaches",
+                100.0 * share
+            ));
         }
         if self.n_reached < POINTS_AT_LEAST {
             let finer = (POINTS_AT_LEAST as f64 / self.n_reached as f64)

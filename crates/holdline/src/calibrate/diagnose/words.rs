@@ -8,7 +8,7 @@ pub(super) fn of(diagnosis: &Diagnosis) -> Vec<String> {
     let set: Vec<&Suspect> = diagnosis.suspects.iter().filter(|s| s.in_set).collect();
     match diagnosis.outcome {
         Outcome::NothingShown => {
-            words.push("These shots show nothing wrong.".to_owned());
+            words.push("These shots do not tell which thing is wrong, if any.".to_owned());
             words.push(
                 "That does not say that nothing is: each fault has a size below which they cannot see it.".to_owned(),
             );

@@ -10,6 +10,7 @@ use super::told::{Case, moves_tooth};
 use super::tooth_sure::Working;
 use crate::calibrate::observations::{Observation, Observations, Target, What};
 use holdline_geom::adjust::Ended;
+use holdline_geom::measured::Measured;
 
 /// With some dozens of figures on a sheet one of them is so many of its own uncertainties off by chance
 /// once in some thousand fits.
@@ -215,11 +216,20 @@ pub(super) fn copied(observations: &Observations) -> Vec<String> {
     pairs
 }
 
+/// Coordinates of two poses that agree like this were not measured twice, m: nobody brings a tooth back so well.
+const NEAR_M: f64 = 0.001;
+
+/// The same of readings, rad or m.
+const NEAR_READING: f64 = 1e-4;
+
 fn is_copy(row: &Observation, other: &Observation) -> bool {
+    let same_pose = (&row.pose, &row.stand) == (&other.pose, &other.stand);
+    if !same_pose && is_near_copy(row, other) {
+        return true;
+    }
     if row.readings != other.readings {
         return false;
     }
-    let same_pose = (&row.pose, &row.stand) == (&other.pose, &other.stand);
     let same_time = row.when == other.when && row.setup == other.setup;
     let n_readings = row.readings.len();
     match &row.what {
@@ -245,4 +255,41 @@ fn is_copy(row: &Observation, other: &Observation) -> bool {
         // A tape read twice to the millimetre may well agree; coordinates and readings do not.
         What::Tape { .. } | What::Slope { .. } => false,
     }
+}
+
+/// A shot in another pose with everything the same but for less than anybody can bring back.
+fn is_near_copy(row: &Observation, other: &Observation) -> bool {
+    let (
+        What::Shot { target, at_m },
+        What::Shot {
+            target: other_target,
+            at_m: other_m,
+        },
+    ) = (&row.what, &other.what)
+    else {
+        return false;
+    };
+    let fixed = matches!(
+        target,
+        Target::BoomFoot | Target::SwingAxis | Target::Antenna(_)
+    );
+    let pairs = at_m.iter().zip(other_m);
+    let near = |(a, b): (&Option<Measured>, &Option<Measured>)| match (a, b) {
+        (Some(a), Some(b)) => Some((a.value - b.value).abs() <= NEAR_M),
+        (None, None) => None,
+        _ => Some(false),
+    };
+    let coordinates: Vec<bool> = pairs.filter_map(near).collect();
+    let same_names = row.readings.len() == other.readings.len()
+        && row
+            .readings
+            .iter()
+            .zip(&other.readings)
+            .all(|((a, x), (b, y))| a == b && (x - y).abs() <= NEAR_READING);
+    let n = coordinates.len() + row.readings.len();
+    target == other_target
+        && !fixed
+        && same_names
+        && coordinates.iter().all(|near| *near)
+        && N_NO_CHANCE <= n
 }
