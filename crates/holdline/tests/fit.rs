@@ -1001,3 +1001,19 @@ fn copies_that_were_shifted_a_little_are_found() {
     assert_eq!(fit.copied.len(), once.rows.len());
     assert!(matches!(fit.belief, Belief::NotBelieved(_)));
 }
+
+/// Pin A stays where it is while boom and stick move: the same coordinates in two poses are no copy.
+#[test]
+fn a_point_of_the_house_may_stay_where_it_is() {
+    let rig = demo_rig();
+    let mut day = total_station_day(&rig, 6, noise(21));
+    let stance = stances(&rig, 1, 71)[0];
+    for pose in ["P0", "P1"] {
+        day.shot(&stance, &Target::BoomFoot, (pose, "S1"), &[]);
+    }
+    let rows = &mut day.observations.rows;
+    let n = rows.len();
+    rows[n - 1].what = rows[n - 2].what.clone();
+    let copied = fitted(&rig.sheet, &day.observations, &ask()).copied;
+    assert!(copied.is_empty(), "{copied:?}");
+}

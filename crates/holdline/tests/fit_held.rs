@@ -5,7 +5,7 @@ mod common;
 use common::day::{Day, SDS, Stance, leaning};
 use common::{Rig, demo, pose_at, tool};
 use holdline::calibrate::fit::{Fit, FitAsk, GrossErrors, Role, fit};
-use holdline::calibrate::observations::Target;
+use holdline::calibrate::observations::{Target, What};
 use holdline::machine::Machine;
 use holdline::machine::claim::ClaimedMachine;
 use holdline_geom::draws::Draws;
@@ -251,10 +251,51 @@ fn a_fix_that_is_off_all_day_moves_nothing_beyond_its_uncertainty() {
         [0.0, 0.0, 10.0 * SDS.antenna_m[2]],
     );
     let fit = fitted(&with_sd(&rig.sheet, &LEVERS, 0.005), &far, &ask(&[], &[]));
-    assert!(matches!(
-        fit.belief,
-        holdline::calibrate::fit::Belief::NotBelieved(_)
-    ));
+    let holdline::calibrate::fit::Belief::NotBelieved(why) = &fit.belief else {
+        panic!("believed");
+    };
+    let words = why.join("; ");
+    assert!(
+        words.contains("satellite positions against the survey"),
+        "{words}"
+    );
+}
+
+/// With a reading taken out the held figure bends what is left as the fit without that reading does.
+#[test]
+fn a_reading_that_was_taken_out_bends_nothing() {
+    let rig = demo_rig();
+    let mut day = day(&rig, Some(Draws::new(11, 0)));
+    if let What::Shot { at_m, .. } = &mut day.observations.rows[4].what {
+        at_m[2] = at_m[2].map(|m| Measured::with_sd(m.value + 0.3, 0.003));
+    }
+    let path = "stick.length";
+    let asked = FitAsk {
+        gross_errors: GrossErrors::TakeOut,
+        ..ask(&[], &[path])
+    };
+    let with_value = |by: f64, sd: f64| {
+        let sheet = with(&rig.sheet, &[path], |m| Measured::with_sd(m.value + by, sd));
+        fitted(&sheet, &day, &asked)
+    };
+    let (sd, step) = (0.004, 1e-4);
+    let (stated, exact) = (with_value(0.0, sd), with_value(0.0, 1e-6));
+    let (up, down) = (with_value(step, 1e-6), with_value(-step, 1e-6));
+    assert!(!stated.rejected.is_empty());
+    for (idx, figure) in exact.figures.iter().enumerate() {
+        if figure.role == Role::Held {
+            continue;
+        }
+        let slope = (up.figures[idx].value - down.figures[idx].value) / (2.0 * step);
+        let alone = figure.sd.expect("determined");
+        let want = (alone * alone + slope * slope * sd * sd).sqrt();
+        let got = stated.figures[idx].sd.expect("determined");
+        assert!(
+            (got - want).abs() <= 0.01 * want,
+            "{}: {got} is not {want}",
+            figure.path
+        );
+    }
 }
 
 /// A shift drawn anew for every day from what one position is uncertain by: the levers' errors are as large as

@@ -320,7 +320,7 @@ mod tests {
         let entries = [
             a_move(0.006, 0.005),
             a_move(0.006, 0.006),
-            close(0.050),
+            close(0.030), // 2 √(150 + 36 + 4) + 2 = 29.6 mm would pass
             close(0.020),
             a_move(0.006, 0.006),
         ];
